@@ -1,0 +1,1 @@
+"""What a person types, and the pictures and papers they look at."""

@@ -1,0 +1,341 @@
+"""Lengths, weights and angles as people write them, and millimetres and grams written back for people.
+
+This is the only place that knows any unit but those of the store (mm, mm², g, g/m², degrees). Everything is worked out in
+exact fractions, so that `3 5/8"` is 92.075 mm and nothing else; what is returned is a `Fraction`, and becomes a float where
+it is handed to the stash.
+
+The handful of units that a workroom writes all day stand in a table here, because loading pint takes most of a second; any
+other unit is asked of pint, and the tests hold the table against pint and against the legal definitions.
+
+>>> length('3 5/8"')
+Fraction(3683, 40)
+>>> length("7/48 of 29in") == Fraction(7, 48) * 29 * Fraction("25.4")
+True
+>>> float(length("12,5 cm"))
+125.0
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from fractions import Fraction
+from functools import cache
+from typing import Any
+
+INCH = Fraction("25.4")  # mm, exactly: international yard and pound agreement, 1959
+YARD = 36 * INCH  # 914.4 mm
+POUND = Fraction("453.59237")  # g, exactly: the same agreement
+OUNCE = POUND / 16
+OUNCE_PER_SQUARE_YARD = OUNCE / (YARD / 1000) ** 2  # g/m²
+
+LONGEST = 1_000_000  # mm: a kilometre of cloth is a slip of the pen
+HEAVIEST = 1_000_000  # g
+
+
+class UnitFault(ValueError):
+    """Something written as a measure that cannot be read as one. Says what was wrong and what was expected."""
+
+    def __init__(self, what: str, expected: str) -> None:
+        super().__init__(f"{what}; expected {expected}")
+        self.what = what
+        self.expected = expected
+
+
+@dataclass(frozen=True)
+class Kind:
+    """A kind of measure: how it is called, the units written every day, what a bare number means, and an example."""
+
+    name: str
+    units: dict[str, Fraction]
+    base: str
+    pint_base: str
+    example: str
+    most: int
+    may_be_negative: bool = False
+
+    @property
+    def expected(self) -> str:
+        return f"{self.name} such as {self.example}"
+
+    @property
+    def everyday(self) -> list[str]:
+        """One name of each unit in the table."""
+        return list({size: name for name, size in reversed(self.units.items())}.values())[::-1]
+
+
+_INCHES = dict.fromkeys(("in", "inch", "inches", '"', "″", "”", "''"), INCH)
+_YARDS = dict.fromkeys(("yd", "yds", "yard", "yards"), YARD)
+_FEET = dict.fromkeys(("ft", "foot", "feet", "'", "′", "’"), 12 * INCH)
+_METRIC = {
+    **dict.fromkeys(("mm", "millimetre", "millimetres", "millimeter", "millimeters"), Fraction(1)),
+    **dict.fromkeys(("cm", "centimetre", "centimetres", "centimeter", "centimeters"), Fraction(10)),
+    **dict.fromkeys(("m", "metre", "metres", "meter", "meters"), Fraction(1000)),
+}
+LENGTH = Kind(
+    "a length",
+    {**_METRIC, **_INCHES, **_FEET, **_YARDS},
+    base="mm",
+    pint_base="millimeter",
+    example='412, 41.2 cm, 3 5/8", 3-5/8 in, 7/48 of 29in or 1 yd 9 in (a bare number is mm)',
+    most=LONGEST,
+)
+COORDINATE = Kind("a distance", LENGTH.units, "mm", "millimeter", LENGTH.example, LONGEST, may_be_negative=True)
+MASS = Kind(
+    "a weight",
+    {
+        **dict.fromkeys(("g", "gram", "grams", "gramme", "grammes"), Fraction(1)),
+        **dict.fromkeys(("kg", "kilo", "kilos", "kilogram", "kilograms"), Fraction(1000)),
+        **dict.fromkeys(("mg", "milligram", "milligrams"), Fraction(1, 1000)),
+        **dict.fromkeys(("oz", "ounce", "ounces"), OUNCE),
+        **dict.fromkeys(("lb", "lbs", "pound", "pounds"), POUND),
+    },
+    base="g",
+    pint_base="gram",
+    example="86 g, 0.25 kg or 3 1/2 oz (a bare number is g)",
+    most=HEAVIEST,
+)
+CLOTH_WEIGHT = Kind(
+    "a weight of cloth",
+    {
+        **dict.fromkeys(("g/m2", "g/m²", "g/m^2", "gsm", "g/sqm", "g/sq m"), Fraction(1)),
+        **dict.fromkeys(("oz/yd2", "oz/yd²", "oz/yd^2", "oz/sqyd", "oz/sq yd", "oz/sq yard"), OUNCE_PER_SQUARE_YARD),
+    },
+    base="g/m²",
+    pint_base="gram / meter ** 2",
+    example="185 g/m2 or 5 1/2 oz/yd2 (a bare number is g/m²)",
+    most=10_000,
+)
+ANGLE = Kind(
+    "an angle",
+    dict.fromkeys(("°", "deg", "degree", "degrees"), Fraction(1)),
+    base="°",
+    pint_base="degree",
+    example="12, 12.5° or -3 deg (degrees, counter-clockwise)",
+    most=360,
+    may_be_negative=True,
+)
+
+_LONGEST_TEXT = 60  # characters; also keeps Python from being asked for numbers of thousands of digits
+_VULGAR = {
+    "½": "1/2", "⅓": "1/3", "⅔": "2/3", "¼": "1/4", "¾": "3/4", "⅕": "1/5", "⅖": "2/5", "⅗": "3/5", "⅘": "4/5",
+    "⅙": "1/6", "⅚": "5/6", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8",
+}  # fmt: skip
+_DECIMAL = r"[0-9]+(?:[.,][0-9]+)?|[.,][0-9]+"
+_NUMBER = rf"(?:[0-9]+(?:\s+|\s*-\s*)[0-9]+/[0-9]+|[0-9]+/[0-9]+|{_DECIMAL})"
+_WORD = r"[^\W\d]+"
+_UNIT = rf"(?:{_WORD}(?:\s*/\s*(?:sq\s*)?{_WORD}(?:\^?2|²)?)?|''|[\"″”'′’°])"
+_TERM = re.compile(rf"\s*({_NUMBER})\s*({_UNIT})?\s*(?=[0-9.,]|$)")
+_SHARE = re.compile(rf"^\s*({_NUMBER})\s+of\s+(.+)$", re.IGNORECASE)
+
+
+def length(text: str) -> Fraction:
+    """A length in mm.
+
+    Raises:
+        UnitFault: if it is not a length, is nothing or less, or is longer than a kilometre.
+    """
+    return read(text, LENGTH)
+
+
+def coordinate(text: str) -> Fraction:
+    """A distance from the corner that is measured from, in mm: as a length, but it may be 0 or negative."""
+    return read(text, COORDINATE)
+
+
+def mass(text: str) -> Fraction:
+    """A weight in g."""
+    return read(text, MASS)
+
+
+def cloth_weight(text: str) -> Fraction:
+    """Mass per area in g/m².
+
+    >>> round(float(cloth_weight("1 oz/yd2")), 4)
+    33.9057
+    """
+    return read(text, CLOTH_WEIGHT)
+
+
+def angle(text: str) -> Fraction:
+    """Degrees, counter-clockwise."""
+    return read(text, ANGLE)
+
+
+def read(text: str, kind: Kind) -> Fraction:
+    """What `text` says, in the base unit of `kind`, exactly.
+
+    Raises:
+        UnitFault: with what was wrong and what was expected.
+    """
+    plain = _plain(text)
+    if not plain:
+        raise UnitFault("nothing was written", kind.expected)
+    if len(plain) > _LONGEST_TEXT:
+        raise UnitFault(f"{text[:20]!r}… is too long to be a measure", kind.expected)
+    negative = plain[0] in "-−"
+    if negative and not kind.may_be_negative:
+        raise UnitFault(f"{text!r} is less than nothing", kind.expected)
+    size = _size(plain.lstrip("-−+ ") if negative or plain[0] == "+" else plain, text, kind)
+    if size > kind.most:
+        raise UnitFault(f"{text!r} is more than {kind.most:,} {kind.base}, which cannot be meant", kind.expected)
+    if size == 0 and not kind.may_be_negative:
+        raise UnitFault(f"{text!r} is nothing at all", f"{kind.name} greater than 0")
+    return -size if negative else size
+
+
+def is_bare(text: str) -> bool:
+    """Whether `text` is a number without a unit, so that a person should be told which unit was taken.
+
+    >>> is_bare("412"), is_bare("41.2 cm")
+    (True, False)
+    """
+    return re.fullmatch(rf"[-−+]?\s*{_NUMBER}", _plain(text)) is not None
+
+
+def _plain(text: str) -> str:
+    """Vulgar fractions and odd spaces written out: `3⅝ in` → `3 5/8 in`."""
+    for sign, written in _VULGAR.items():
+        text = text.replace(sign, f" {written}")
+    return " ".join(text.replace("\N{FRACTION SLASH}", "/").split())
+
+
+def _size(plain: str, text: str, kind: Kind) -> Fraction:
+    """The sum of the terms (`1 yd 9 in`), or a share of one (`7/48 of 29in`)."""
+    share = _SHARE.match(plain)
+    if share:
+        return _number(share[1], text, kind) * _size(share[2], text, kind)
+    terms, end = [], 0
+    while end < len(plain):
+        term = _TERM.match(plain, end)
+        if term is None:
+            raise UnitFault(f"{text!r} cannot be read", kind.expected)
+        terms.append((_number(term[1], text, kind), term[2]))
+        end = term.end()
+    if len(terms) > 1 and any(unit is None for _, unit in terms):
+        raise UnitFault(f"{text!r} has a number without its unit", kind.expected)
+    return sum((number * (_factor(unit, text, kind) if unit else 1) for number, unit in terms), Fraction(0))
+
+
+def _number(written: str, text: str, kind: Kind) -> Fraction:
+    """`3`, `3.5`, `3,5`, `5/8`, `3 5/8` or `3-5/8`."""
+    if re.fullmatch(r"[1-9]\d{0,2},\d{3}", written):
+        one_way, other_way = written.replace(",", ""), written.replace(",", ".")
+        raise UnitFault(f"{text!r} can be read two ways: write {one_way} or {other_way}", kind.expected)
+    try:
+        if "/" in written:
+            return sum(map(Fraction, re.split(r"[\s-]+", written)), Fraction(0))
+        return Fraction(written.replace(",", "."))
+    except ZeroDivisionError:
+        raise UnitFault(f"{text!r} has a fraction of nothing (something / 0)", kind.expected) from None
+
+
+def _factor(unit: str, text: str, kind: Kind) -> Fraction:
+    """How many of the base unit one `unit` is."""
+    unit = re.sub(r"\s*/\s*", "/", unit)
+    known = kind.units.get(unit) or kind.units.get(unit.lower())
+    return known if known is not None else _ask_pint(unit, text, kind)
+
+
+@cache
+def _pint_registry() -> Any:
+    import pint
+
+    return pint.UnitRegistry(non_int_type=Fraction)
+
+
+def _ask_pint(unit: str, text: str, kind: Kind) -> Fraction:
+    """The same of a unit that is not written every day (`5 thou`, `2 stone`)."""
+    import pint
+
+    registry = _pint_registry()
+    expected = f"one of {', '.join(kind.everyday)}"
+    try:
+        one = registry.Quantity(Fraction(1), registry.parse_units(re.sub(r"\^?2|²", "^2", unit)))
+        return Fraction(one.to(kind.pint_base).magnitude)
+    except pint.DimensionalityError:
+        raise UnitFault(f"{text!r}: {unit!r} is not a unit of {kind.name.split(' ', 1)[1]}", expected) from None
+    except (pint.PintError, ValueError, AttributeError):
+        raise UnitFault(f"{text!r}: there is no unit {unit!r}", expected) from None
+
+
+# --- written back for people ---------------------------------------------------------------------------------------------
+
+SHOWN = ("mm", "cm", "in")
+SIXTEENTH = Fraction(1, 16)
+
+
+@dataclass(frozen=True)
+class Shown:
+    """How measures are written back: `unit` is mm, cm or in (inches to the nearest 1/16; weights in oz).
+
+    >>> Shown().length(92.075), Shown("cm").length(92.075), Shown("in").length(92.075)
+    ('92 mm', '9.2 cm', '3 5/8 in')
+    """
+
+    unit: str = "mm"
+
+    def __post_init__(self) -> None:
+        if self.unit not in SHOWN:
+            raise UnitFault(f"{self.unit!r} is not a unit that can be shown", f"one of {', '.join(SHOWN)}")
+
+    def length(self, mm: float) -> str:
+        return f"{self.number(mm)} {self.unit}"
+
+    def number(self, mm: float) -> str:
+        """A length without its unit, for columns whose head names it."""
+        if self.unit == "in":
+            return inches(mm)
+        return f"{mm / 10:.1f}" if self.unit == "cm" else f"{mm:.0f}"
+
+    def fine(self, mm: float) -> str:
+        """A length whose tenths matter (a gap between cuts, an allowance).
+
+        >>> Shown().fine(6.35), Shown().fine(5), Shown("in").fine(6.35)
+        ('6.35 mm', '5 mm', '1/4 in')
+        """
+        if self.unit == "in":
+            return f"{inches(mm)} in"
+        value = mm / 10 if self.unit == "cm" else mm
+        return f"{value:.3f}".rstrip("0").rstrip(".") + f" {self.unit}"
+
+    def size(self, length: float, width: float) -> str:
+        """Along the grain × across it."""
+        return f"{self.number(length)} × {self.number(width)} {self.unit}"
+
+    def area(self, mm2: float) -> str:
+        """Square metres or square yards; small areas in cm² or square inches.
+
+        >>> Shown().area(1_234_567), Shown().area(45_600), Shown().area(0)
+        ('1.235 m²', '456 cm²', '0 cm²')
+        """
+        if self.unit == "in":
+            square_inches = mm2 / float(INCH) ** 2
+            return f"{square_inches / 1296:.3f} yd²" if square_inches >= 648 else f"{square_inches:.1f} in²"
+        return f"{mm2 / 1e6:.3f} m²" if mm2 >= 100_000 else f"{mm2 / 100:.0f} cm²"
+
+    def mass(self, grams: float) -> str:
+        """
+        >>> Shown().mass(86.25), Shown().mass(1500), Shown("in").mass(28.349523125)
+        ('86.2 g', '1.500 kg', '1.00 oz')
+        """
+        if self.unit == "in":
+            return f"{grams / float(OUNCE):.2f} oz"
+        return f"{grams / 1000:.3f} kg" if abs(grams) >= 1000 else f"{grams:.1f} g"
+
+    def cloth_weight(self, grams_per_m2: float) -> str:
+        if self.unit == "in":
+            return f"{grams_per_m2 / float(OUNCE_PER_SQUARE_YARD):.1f} oz/yd²"
+        return f"{grams_per_m2:.0f} g/m²"
+
+
+def inches(mm: float | Fraction) -> str:
+    """To the nearest 1/16 in, as it is read off a tape.
+
+    >>> inches(92.075), inches(6.35), inches(25.4), inches(0.1), inches(-3.175)
+    ('3 5/8', '1/4', '1', '0', '−1/8')
+    """
+    sixteenths = round(Fraction(mm) / INCH / SIXTEENTH)
+    sign, (whole, rest) = "−" if sixteenths < 0 else "", divmod(abs(sixteenths), 16)
+    part = str(Fraction(rest, 16)) if rest else ""
+    return sign + (" ".join(filter(None, [str(whole) if whole else "", part])) or "0")

@@ -1,4 +1,4 @@
-"""What every test has round it: a machine without the person's own workroom, hypothesis without chance, and a watch on skips."""
+"""What every test has round it: no workroom of the person's own, hypothesis without chance, and a watch on skips."""
 
 from __future__ import annotations
 

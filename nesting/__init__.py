@@ -1,5 +1,51 @@
 """Outlines in, a lay out: pure geometry and search, with no workroom, no database and no screen."""
 
+from __future__ import annotations
+
+from importlib import import_module
+from typing import TYPE_CHECKING
+
 from .forms import Case, Flaw, Panel, Placement, Point, Result, Ring, Sheet, Strip
 
-__all__ = ["Case", "Flaw", "Panel", "Placement", "Point", "Result", "Ring", "Sheet", "Strip"]
+if TYPE_CHECKING:
+    from .outlines import OutlineFault, Reason, holes_of, mend_ring, mend_tear, ring_of
+
+# What is loaded when it is first asked for, and from where: shapely alone takes longer to load than most commands to run.
+_WHERE = {
+    "OutlineFault": "outlines",
+    "Reason": "outlines",
+    "holes_of": "outlines",
+    "mend_ring": "outlines",
+    "mend_tear": "outlines",
+    "ring_of": "outlines",
+}
+
+__all__ = [
+    "Case",
+    "Flaw",
+    "OutlineFault",
+    "Panel",
+    "Placement",
+    "Point",
+    "Reason",
+    "Result",
+    "Ring",
+    "Sheet",
+    "Strip",
+    "holes_of",
+    "mend_ring",
+    "mend_tear",
+    "ring_of",
+]
+
+
+def __getattr__(name: str) -> object:
+    if name not in _WHERE:
+        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+    found: object = getattr(import_module(f".{_WHERE[name]}", __name__), name)
+    globals()[name] = found  # asked once
+    return found
+
+
+def __dir__() -> list[str]:
+    return __all__

@@ -1,0 +1,39 @@
+"""The workroom's own rules, kept in its stash: what is worth keeping and the margins of a lay, each with its reason."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from .workroom import Workroom
+
+
+@dataclass(frozen=True, slots=True)
+class Settings:
+    """All lengths in mm, areas in mm².
+
+    The reasons for the defaults (where no source is named: common practice, no source):
+    - `narrowest` 40: a strip that makes a finished 10 mm binding is four times as wide.
+    - `smallest_keeper` 10 000 (100 cm²): the least piece that ASTM D3776-20 option C weighs for mass per area; less than
+      that cannot even be told apart by its weight.
+    - `gap` 2: a chalk line each, and room for the blade between two panels.
+    - `edge` 3: kept from every edge, hole and flaw, as what the tape may be out by on a soft edge.
+    - `selvedge` 10: a selvedge is woven tighter and often has needle holes. `raw` 6: a raw edge has lost threads.
+      A margin is what is kept from that kind of edge in all (never less than `edge`).
+    """
+
+    narrowest: float = 40.0
+    smallest_keeper: float = 10_000.0
+    gap: float = 2.0
+    edge: float = 3.0
+    selvedge: float = 10.0
+    raw: float = 6.0
+
+
+def read(workroom: Workroom) -> Settings:
+    """The workroom's settings; what was never changed has its default."""
+    raise NotImplementedError
+
+
+def change(workroom: Workroom, **changes: float) -> Settings:
+    """Change some settings by name. Raises Refused for a name that is none or a figure that is not a length or area ≥ 0."""
+    raise NotImplementedError

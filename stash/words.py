@@ -1,0 +1,111 @@
+"""The fixed words of the workroom: the states, kinds and names that commands, messages and tables share."""
+
+from __future__ import annotations
+
+from enum import StrEnum
+
+
+class Face(StrEnum):
+    """A face of the cloth. The store always holds the right side up."""
+
+    RIGHT = "right"
+    WRONG = "wrong"
+    BOTH = "both"
+
+
+class Nap(StrEnum):
+    """Which way the nap, pile or print runs as measured: along the grain arrow or against it."""
+
+    ALONG = "along"
+    AGAINST = "against"
+
+
+class EdgeKind(StrEnum):
+    """What an edge of a remnant is. Each kind keeps its own margin (`settings`)."""
+
+    SELVEDGE = "selvedge"
+    CUT = "cut"
+    RAW = "raw"
+
+
+class FaultKind(StrEnum):
+    """A hole is no cloth; every other kind is a flaw: cloth, counted, inherited by keepers."""
+
+    HOLE = "hole"
+    THIN = "thin"
+    STAIN = "stain"
+    FADE = "fade"
+    SHINE = "shine"
+    NEEDLE_HOLES = "needle holes"
+    CREASE = "crease"
+
+
+class RemnantState(StrEnum):
+    """Where a remnant stands. *gone* is given away, sold or thrown out; *lost* cannot be found."""
+
+    IN_BIN = "in the bin"
+    HELD = "held"
+    CUT = "cut"
+    GONE = "gone"
+    LOST = "lost"
+
+
+class LayState(StrEnum):
+    """Where a lay plan stands. Only a chalked lay holds its remnants."""
+
+    TRIED = "tried"
+    CHALKED = "chalked"
+    CUT = "cut"
+    RUBBED_OUT = "rubbed out"
+
+
+class Fate(StrEnum):
+    """What became of a panel of a lay: still planned, cut and good, cut but spoiled, or left uncut."""
+
+    PLANNED = "planned"
+    CUT = "cut"
+    SPOILED = "spoiled"
+    UNCUT = "uncut"
+
+
+class Hand(StrEnum):
+    """Which of the two hands of a left and right piece."""
+
+    LEFT = "left"
+    RIGHT = "right"
+
+
+class Source(StrEnum):
+    """How cloth came in."""
+
+    BOUGHT = "bought"
+    GIVEN = "given"
+    FOUND = "found"
+    UNPICKED = "unpicked"
+
+
+class Line(StrEnum):
+    """Which line of a pattern piece was drawn: the other follows from the allowance."""
+
+    SEWING = "sewing"
+    CUT = "cut"
+
+
+class Account(StrEnum):
+    """The accounts of the cloth book (design, *The stash*). A line's `detail` says which kind of *in* or *out* it is."""
+
+    IN = "in"
+    BIN = "bin"
+    CUT_WORK = "cut work"
+    RAG_BAG = "rag bag"
+    SHRUNK = "shrunk"
+    RE_MEASURED = "re-measured"
+    OUT = "out"
+    LOST = "lost"
+
+
+class Event(StrEnum):
+    """The kinds of event that the book knows so far; a new kind brings its undo, audit and export with it (design)."""
+
+    LOGGED = "logged"
+    CUT = "cut"

@@ -33,7 +33,7 @@ LONGEST = 1_000_000  # mm: a kilometre of cloth is a slip of the pen
 HEAVIEST = 1_000_000  # g
 
 
-class UnitFault(ValueError):
+class UnitFault(ValueError):  # noqa: N818 - a sentence for a person, not an error of the program
     """Something written as a measure that cannot be read as one. Says what was wrong and what was expected."""
 
     def __init__(self, what: str, expected: str) -> None:
@@ -52,7 +52,7 @@ class Kind:
     pint_base: str
     example: str
     most: int
-    may_be_negative: bool = False
+    least: str = "above 0"  # or "0", or "" for anything
 
     @property
     def expected(self) -> str:
@@ -80,7 +80,10 @@ LENGTH = Kind(
     example='412, 41.2 cm, 3 5/8", 3-5/8 in, 7/48 of 29in or 1 yd 9 in (a bare number is mm)',
     most=LONGEST,
 )
-COORDINATE = Kind("a distance", LENGTH.units, "mm", "millimeter", LENGTH.example, LONGEST, may_be_negative=True)
+COORDINATE = Kind("a distance", LENGTH.units, "mm", "millimeter", LENGTH.example, LONGEST, least="")
+MARGIN = Kind(
+    "a margin", LENGTH.units, "mm", "millimeter", "0, 5, 6.35, 1/4 in or 1.5 cm (a bare number is mm)", LONGEST, least="0"
+)
 MASS = Kind(
     "a weight",
     {
@@ -113,7 +116,7 @@ ANGLE = Kind(
     pint_base="degree",
     example="12, 12.5° or -3 deg (degrees, counter-clockwise)",
     most=360,
-    may_be_negative=True,
+    least="",
 )
 
 _LONGEST_TEXT = 60  # characters; also keeps Python from being asked for numbers of thousands of digits
@@ -141,6 +144,54 @@ def length(text: str) -> Fraction:
 def coordinate(text: str) -> Fraction:
     """A distance from the corner that is measured from, in mm: as a length, but it may be 0 or negative."""
     return read(text, COORDINATE)
+
+
+def margin(text: str) -> Fraction:
+    """An allowance, a gap or a distance kept, in mm: as a length, but it may be 0."""
+    return read(text, MARGIN)
+
+
+def size(text: str, example: str = "62cm x 40cm, 620 x 400 or 24 1/2 in x 16 in") -> tuple[Fraction, Fraction]:
+    """Two lengths with an x between them; a unit after the second counts for both (`62 x 40 cm`).
+
+    >>> [int(mm) for mm in size("62 x 40 cm")]
+    [620, 400]
+    """
+    parts = re.split(r"\s*[x×X]\s*|\s+by\s+", text.strip())
+    if len(parts) != 2:
+        raise UnitFault(f"{text!r} is not two measures", f"two lengths with an x between them, such as {example}")
+    first, second = parts
+    unit = re.search(rf"({_UNIT})\s*$", _plain(second))
+    if is_bare(first) and unit:
+        first = f"{first} {unit[1]}"
+    return length(first), length(second)
+
+
+def points(text: str) -> tuple[tuple[Fraction, Fraction], ...]:
+    """Corners, each an x and a y with a comma between them; a unit at the very end counts for every bare number.
+
+    With decimal commas write a semicolon between x and y instead. Inches with fractions are written with a hyphen (3-1/2in).
+
+    >>> [(int(x), int(y)) for x, y in points("0,0 31,0 31,18 0,16 cm")]
+    [(0, 0), (310, 0), (310, 180), (0, 160)]
+    """
+    expected = 'corners such as "0,0 310,0 310,180 0,160" or "0,0 31,0 31,18 0,16 cm"'
+    corners = _plain(text).split()
+    unit = corners.pop() if corners and re.fullmatch(_UNIT, corners[-1]) else ""
+    between = ";" if ";" in text else ","
+    ring = []
+    for number, corner in enumerate(corners, start=1):
+        parts = corner.split(between)
+        if len(parts) != 2:
+            raise UnitFault(f"corner {number} is {corner!r}, which is not an x and a y", expected)
+        try:
+            x, y = (coordinate(f"{part}{unit}" if is_bare(part) else part) for part in parts)
+        except UnitFault as fault:
+            raise UnitFault(f"corner {number}: {fault.what}", expected) from None
+        ring.append((x, y))
+    if not ring:
+        raise UnitFault("no corner was written", expected)
+    return tuple(ring)
 
 
 def mass(text: str) -> Fraction:
@@ -174,14 +225,14 @@ def read(text: str, kind: Kind) -> Fraction:
     if len(plain) > _LONGEST_TEXT:
         raise UnitFault(f"{text[:20]!r}… is too long to be a measure", kind.expected)
     negative = plain[0] in "-−"
-    if negative and not kind.may_be_negative:
+    if negative and kind.least:
         raise UnitFault(f"{text!r} is less than nothing", kind.expected)
-    size = _size(plain.lstrip("-−+ ") if negative or plain[0] == "+" else plain, text, kind)
-    if size > kind.most:
+    amount = _size(plain.lstrip("-−+ ") if negative or plain[0] == "+" else plain, text, kind)
+    if amount > kind.most:
         raise UnitFault(f"{text!r} is more than {kind.most:,} {kind.base}, which cannot be meant", kind.expected)
-    if size == 0 and not kind.may_be_negative:
+    if amount == 0 and kind.least == "above 0":
         raise UnitFault(f"{text!r} is nothing at all", f"{kind.name} greater than 0")
-    return -size if negative else size
+    return -amount if negative else amount
 
 
 def is_bare(text: str) -> bool:

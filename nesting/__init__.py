@@ -8,20 +8,29 @@ from typing import TYPE_CHECKING
 from .forms import Case, Flaw, Panel, Placement, Point, Result, Ring, Sheet, Strip
 
 if TYPE_CHECKING:
+    from .documents import CaseFault
     from .outlines import OutlineFault, Reason, holes_of, mend_ring, mend_tear, ring_of
+    from .reading import UnknownField, case_to_json, read_case, read_result, result_to_json
 
 # What is loaded when it is first asked for, and from where: shapely alone takes longer to load than most commands to run.
 _WHERE = {
+    "CaseFault": "documents",
     "OutlineFault": "outlines",
     "Reason": "outlines",
+    "UnknownField": "reading",
+    "case_to_json": "reading",
     "holes_of": "outlines",
     "mend_ring": "outlines",
     "mend_tear": "outlines",
+    "read_case": "reading",
+    "read_result": "reading",
+    "result_to_json": "reading",
     "ring_of": "outlines",
 }
 
 __all__ = [
     "Case",
+    "CaseFault",
     "Flaw",
     "OutlineFault",
     "Panel",
@@ -32,9 +41,14 @@ __all__ = [
     "Ring",
     "Sheet",
     "Strip",
+    "UnknownField",
+    "case_to_json",
     "holes_of",
     "mend_ring",
     "mend_tear",
+    "read_case",
+    "read_result",
+    "result_to_json",
     "ring_of",
 ]
 

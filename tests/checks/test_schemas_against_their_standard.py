@@ -1,4 +1,4 @@
-"""The two schemas against JSON Schema itself (draft 2020-12, json-schema.org; the `jsonschema` library ships its metaschema)."""
+"""The two schemas against JSON Schema itself (draft 2020-12, json-schema.org; `jsonschema` ships its metaschema)."""
 
 from __future__ import annotations
 

@@ -89,3 +89,7 @@ class Held(CannotBeDone):
 
 class ChangedSince(CannotBeDone):
     """A remnant of the lay was measured again, washed, cut, quarantined or is gone since the lay was tried."""
+
+
+class Unreachable(CannotBeDone):
+    """The database at the address does not answer."""

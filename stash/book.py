@@ -2,9 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
+from sqlalchemy import func, select
+from sqlalchemy.orm import InstrumentedAttribute, Session, selectinload
+
+from .given import key_of, unknown
+from .tables import EntryRow, JobRow, LineRow, RemnantRow
 from .words import Account, Event
 from .workroom import Workroom
 
@@ -60,9 +66,56 @@ class Balance:
         return self.area == 0 and self.mass == 0
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Posting:
+    """What an entry says besides its lines."""
+
+    at: datetime
+    event: Event
+    by: str
+    note: str = ""
+    lay_id: int | None = None
+    undoes_id: int | None = None
+
+
+class OutOfBalance(RuntimeError):  # noqa: N818 - what it says
+    """A verb tried to post an entry that does not sum to zero: a fault of the program. Nothing was changed."""
+
+
+def post(session: Session, posting: Posting, lines: Sequence[LineRow]) -> EntryRow:
+    """Append an entry: the only way into the book. Lines that move nothing are left out.
+
+    Raises OutOfBalance unless the lines sum to exactly zero, in area and in mass. (Undoing an event posts its lines with the
+    opposite sign, and says in `undoes_id` which entry it undoes.)
+    """
+    moved = [line for line in lines if line.area or line.mass]
+    area, mass = sum(line.area for line in moved), sum(line.mass for line in moved)
+    if area or mass or not moved:
+        raise OutOfBalance(f"an entry of {posting.event!r} is out by {area} × 0.01 mm² and {mass} mg, in {len(moved)} lines")
+    entry = EntryRow(
+        at=posting.at,
+        event=posting.event,
+        by=posting.by,
+        note=posting.note,
+        lay_id=posting.lay_id,
+        undoes_id=posting.undoes_id,
+        line_count=len(moved),
+        lines=moved,
+    )
+    session.add(entry)
+    session.flush()
+    return entry
+
+
 def balance(workroom: Workroom) -> Balance:
     """The balance of every account and of the whole book."""
-    raise NotImplementedError
+    with workroom.reading() as session:
+        sums = select(LineRow.account, func.sum(LineRow.area), func.sum(LineRow.mass)).group_by(LineRow.account)
+        # PostgreSQL sums 64-bit integers as exact decimals.
+        found = {account: (int(area), int(mass)) for account, area, mass in session.execute(sums)}
+        count = session.scalar(select(func.count()).select_from(EntryRow))
+    totals = tuple(Total(account, *found.get(account, (0, 0))) for account in Account)
+    return Balance(totals, sum(t.area for t in totals), sum(t.mass for t in totals), count or 0)
 
 
 def entries(
@@ -74,4 +127,52 @@ def entries(
     limit: int | None = None,
 ) -> tuple[Entry, ...]:
     """Entries, the newest first; of one kind, remnant or job if asked. Raises Unknown."""
-    raise NotImplementedError
+    with workroom.reading() as session:
+        asked = select(EntryRow).order_by(EntryRow.id.desc()).limit(limit)
+        if event is not None:
+            asked = asked.where(EntryRow.event == event)
+        if remnant is not None:
+            of = _id_of(session, RemnantRow, RemnantRow.tag, " ".join(remnant.split()).upper(), "remnant", "fent bin list")
+            asked = asked.where(EntryRow.lines.any(LineRow.remnant_id == of))
+        if job is not None:
+            of = _id_of(session, JobRow, JobRow.key, key_of(job), "job", "fent job list")
+            asked = asked.where(EntryRow.lines.any(LineRow.job_id == of))
+        lines = selectinload(EntryRow.lines)
+        asked = asked.options(
+            lines.joinedload(LineRow.cloth), lines.joinedload(LineRow.remnant), lines.joinedload(LineRow.job)
+        )
+        return tuple(_entry_of(row) for row in session.scalars(asked))
+
+
+def _id_of(
+    session: Session, table: type[RemnantRow | JobRow], column: InstrumentedAttribute[str], key: str, what: str, listed: str
+) -> int:
+    """The id of the remnant or job of that key. Raises Unknown."""
+    found = session.scalar(select(table.id).where(column == key))
+    if found is None:
+        raise unknown(what, key, session.scalars(select(column)), listed=listed)
+    return found
+
+
+def _entry_of(row: EntryRow) -> Entry:
+    return Entry(
+        number=row.id,
+        at=row.at,
+        event=row.event,
+        by=row.by,
+        note=row.note,
+        lay=row.lay_id,
+        undoes=row.undoes_id,
+        lines=tuple(
+            BookLine(
+                account=line.account,
+                detail=line.detail,
+                cloth=line.cloth.name,
+                remnant=line.remnant.tag if line.remnant else None,
+                job=line.job.name if line.job else None,
+                area=line.area,
+                mass=line.mass,
+            )
+            for line in row.lines
+        ),
+    )

@@ -2,9 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import datetime
 
+from sqlalchemy import ColumnElement, and_, func, not_, or_, select
+from sqlalchemy.orm import InstrumentedAttribute, Session, aliased, lazyload
+
+from .amounts import grams, square_mm
+from .cloths import row_of as cloth_row_of
+from .fibres import a_fibre
+from .given import a_figure, key_of, unknown
+from .tables import ClothRow, FaultRow, FibreRow, PlaceRow, RemnantRow
 from .words import RemnantState
 from .workroom import Workroom
 
@@ -58,5 +67,94 @@ class Listed:
 
 
 def find(workroom: Workroom, wanted: Wanted | None = None) -> tuple[Listed, ...]:
-    """The remnants that match, by tag. Raises Unknown for a cloth, fibre or place that the stash does not know."""
-    raise NotImplementedError
+    """The remnants that match, by tag. Raises Unknown for a cloth or place that the stash does not know, Refused for a fibre
+    that is none."""
+    wanted = wanted or Wanted()
+    parent = aliased(RemnantRow)
+    faults = select(FaultRow.remnant_id, func.count().label("count")).group_by(FaultRow.remnant_id).subquery()
+    with workroom.reading() as session:
+        asked = (
+            select(RemnantRow, ClothRow, PlaceRow.name, parent.tag, func.coalesce(faults.c.count, 0))
+            .join(ClothRow, RemnantRow.cloth_id == ClothRow.id)
+            .outerjoin(PlaceRow, RemnantRow.place_id == PlaceRow.id)
+            .outerjoin(parent, RemnantRow.parent_id == parent.id)
+            .outerjoin(faults, faults.c.remnant_id == RemnantRow.id)
+            .where(*_conditions(session, wanted))
+            .options(lazyload(ClothRow.fibres))
+            .order_by(RemnantRow.tag)
+        )
+        return tuple(_listed(*found) for found in session.execute(asked))
+
+
+def in_quarantine() -> ColumnElement[bool]:
+    """Whether a remnant may not be pulled now, in SQL."""
+    return and_(RemnantRow.quarantined_at.is_not(None), RemnantRow.released_at.is_(None))
+
+
+def _conditions(session: Session, wanted: Wanted) -> Iterator[ColumnElement[bool]]:
+    """What is wanted, as conditions on the tables."""
+    if wanted.states:
+        yield RemnantRow.state.in_([RemnantState(state) for state in wanted.states])
+    if wanted.cloth is not None:
+        yield RemnantRow.cloth_id == cloth_row_of(session, wanted.cloth).id
+    if wanted.place is not None:
+        yield RemnantRow.place_id == _place_id(session, wanted.place)
+    if wanted.fibre is not None:
+        yield ClothRow.id.in_(select(FibreRow.cloth_id).where(FibreRow.fibre == a_fibre(wanted.fibre)))
+    for column, text in ((ClothRow.colour, wanted.colour), (ClothRow.lot, wanted.lot), (ClothRow.weave, wanted.weave)):
+        if text is not None:
+            yield ClothRow.id.in_(_cloths_said(session, column, text))
+    if wanted.weight_from is not None:
+        yield ClothRow.weight >= a_figure(wanted.weight_from, "weight from", unit="g/m²", above=False)
+    if wanted.weight_to is not None:
+        yield ClothRow.weight <= a_figure(wanted.weight_to, "weight to", unit="g/m²")
+    if wanted.size is not None:
+        one, other = (a_figure(measure, "size", unit="mm") for measure in wanted.size)
+        yield or_(holds(one, other), holds(other, one))
+    if wanted.washed is not None:
+        yield (RemnantRow.washed != "") if wanted.washed else (RemnantRow.washed == "")
+    if wanted.quarantined is not None:
+        yield in_quarantine() if wanted.quarantined else not_(in_quarantine())
+
+
+def holds(length: float, width: float) -> ColumnElement[bool]:
+    """Whether the largest rectangle is that long along the grain and that wide across it, in SQL."""
+    return and_(RemnantRow.rect_length >= length, RemnantRow.rect_width >= width)
+
+
+def _cloths_said(session: Session, column: InstrumentedAttribute[str], text: str) -> list[int]:
+    """The cloths of that colour, lot or weave. They are compared here, since databases fold capitals each in its own way (É),
+    and cloths are few beside remnants."""
+    return [id_ for id_, said in session.execute(select(ClothRow.id, column)) if key_of(said) == key_of(text)]
+
+
+def _place_id(session: Session, name: str) -> int:
+    found = session.scalar(select(PlaceRow.id).where(PlaceRow.key == key_of(name)))
+    if found is None:
+        raise unknown("place", name, session.scalars(select(PlaceRow.name)), listed="fent bin list")
+    return found
+
+
+def _listed(row: RemnantRow, cloth: ClothRow, place: str | None, parent: str | None, faults: int) -> Listed:
+    return Listed(
+        tag=row.tag,
+        cloth=cloth.name,
+        colour=cloth.colour,
+        weight=cloth.weight,
+        area=square_mm(row.area),
+        mass=grams(row.mass),
+        length=row.length,
+        width=row.width,
+        rect_length=row.rect_length,
+        rect_width=row.rect_width,
+        rough=row.rough,
+        one_way=row.one_way,
+        place=place or "",
+        washed=row.washed,
+        state=row.state,
+        faults=faults,
+        parent=parent,
+        held_by=row.held_by_id,
+        quarantine=row.quarantine_reason if row.quarantined else "",
+        logged_at=row.logged_at,
+    )

@@ -1,20 +1,30 @@
 """How the outline of a remnant is measured: by points, as a rectangle, as a rectangle with bites.
 
 Everything here is in the measurer's own coordinates, in mm, whichever face was up and however the grain lay;
-`settle` turns it onto the grain and mirrors it onto the right side, once, when the remnant is logged.
+`onto_grain` turns it onto the grain and mirrors it onto the right side, once, when the remnant is logged.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
+from typing import TypeVar
 
-from nesting import Point, Ring
+from shapely import LineString, Polygon, affinity
+from shapely.geometry.base import BaseGeometry
+from shapely.geometry.polygon import orient
 
-from .words import EdgeKind
+from nesting import OutlineFault, Point, Ring, mend_ring, mend_tear, ring_of
+
+from .given import a_figure
+from .refusals import BadOutline, Refused
+from .words import EdgeKind, Face
 
 Side = tuple[Point, Point]
+G = TypeVar("G", bound=BaseGeometry)
+NEAR = 1e-6
+"""mm within which two computed points are one: far below what a tape reads, far above what floating point loses."""
 
 
 class Corner(StrEnum):
@@ -74,14 +84,23 @@ def by_points(points: Sequence[Point], edges: EdgeKind | Sequence[EdgeKind] = Ed
     `edges`: one kind for all sides, or one for each, the first from the first corner to the second.
     Raises BadOutline for a ring that is none, Refused for a wrong number of edges.
     """
-    raise NotImplementedError
+    ring = tuple(points)
+    mended(ring, "outline")  # refuses what is none; the corners are kept as given, since the edges count from them
+    ring = tuple((float(x), float(y)) for x, y in ring)
+    if len(ring) > 3 and ring[0] == ring[-1]:
+        ring = ring[:-1]
+    return Measured(ring, _sides(ring, edges))
 
 
 def rectangle(
     length: float, width: float, edges: EdgeKind | Sequence[EdgeKind] = EdgeKind.CUT, *, rough: bool = False
 ) -> Measured:
     """A rectangle, `length` along the grain. `edges`: one kind, or near, right, far, left."""
-    raise NotImplementedError
+    length = a_figure(length, "length", unit="mm")
+    width = a_figure(width, "width", unit="mm")
+    ring = ((0.0, 0.0), (length, 0.0), (length, width), (0.0, width))
+    mended(ring, "outline")
+    return Measured(ring, _sides(ring, edges), rough)
 
 
 def bitten(
@@ -94,4 +113,106 @@ def bitten(
 
     Raises Refused for a bite that is as large as the rectangle, overlaps another or cuts it in two.
     """
-    raise NotImplementedError
+    whole = rectangle(length, width, edges)
+    left = Polygon(whole.ring)
+    for number, bite in enumerate(bites, 1):
+        where = f"bite {number} ({bite.corner if isinstance(bite, CornerBite) else bite.border})"
+        missing = Polygon(_bite(bite, *_corners(whole.ring), where))
+        if not left.buffer(NEAR).covers(missing):
+            raise Refused(
+                "it reaches into another bite", where=where, expected="bites that do not overlap", next="Give both as one bite"
+            )
+        rest = left.difference(missing)
+        if rest.geom_type != "Polygon" or rest.interiors:
+            raise Refused("it cuts the remnant in two", where=where, expected="one piece", next="Log the parts one by one")
+        left = rest
+    ring = ring_of(mended(left.exterior.coords, "outline"))
+    return Measured(ring, tuple((part, kind) for side, kind in whole.sides for part in _what_is_left(side, ring)))
+
+
+def mended(points: Iterable[Sequence[float]], where: str) -> Polygon:
+    """The polygon of a ring, as `nesting.mend_ring` makes it. Raises BadOutline in its words."""
+    try:
+        return mend_ring(points)
+    except OutlineFault as fault:
+        raise BadOutline(str(fault), where=where) from fault
+
+
+def spot(ring: Ring, where: str) -> Polygon | LineString:
+    """The shape of a fault: a polygon, or a line where two points give a tear. Raises BadOutline."""
+    try:
+        return mend_tear(ring) if len(ring) == 2 else mend_ring(ring)
+    except OutlineFault as fault:
+        raise BadOutline(str(fault), where=where) from fault
+
+
+def onto_grain(shape: G, grain_angle: float, *, face_up: Face, against: bool) -> G:
+    """A shape as measured, turned so that the grain arrow is +x, mirrored across the grain if the wrong side was up, and
+    turned head to foot if its nap ran against the arrow. Polygons come out counter-clockwise."""
+    turned = affinity.rotate(shape, -grain_angle, origin=(0, 0))
+    if face_up is Face.WRONG:
+        turned = affinity.scale(turned, 1, -1, origin=(0, 0))
+    if against:
+        turned = affinity.rotate(turned, 180, origin=(0, 0))
+    settled: G = orient(turned) if isinstance(turned, Polygon) else turned
+    return settled
+
+
+def _corners(ring: Ring) -> Point:
+    """Length and width of a rectangle's ring."""
+    return ring[2]
+
+
+def _sides(ring: Ring, edges: EdgeKind | Sequence[EdgeKind]) -> tuple[tuple[Side, EdgeKind], ...]:
+    """The sides of a ring that are not plainly cut, each with its kind."""
+    kinds = [EdgeKind(edges)] * len(ring) if isinstance(edges, str) else [EdgeKind(edge) for edge in edges]
+    if len(kinds) != len(ring):
+        raise Refused(
+            f"{len(kinds)} edges are given for {len(ring)} sides",
+            where="edges",
+            expected=f"one kind for all ({', '.join(EdgeKind)}), or one for each side in order",
+        )
+    sides = ((point, ring[(i + 1) % len(ring)]) for i, point in enumerate(ring))
+    return tuple((side, kind) for side, kind in zip(sides, kinds, strict=True) if kind is not EdgeKind.CUT)
+
+
+def _bite(bite: CornerBite | EdgeBite, length: float, width: float, where: str) -> Ring:
+    """The ring of what a bite takes from a rectangle."""
+    if isinstance(bite, CornerBite):
+        dx = _within(bite.length, length, "length", where)
+        dy = _within(bite.width, width, "width", where)
+        right = bite.corner in (Corner.NEAR_RIGHT, Corner.FAR_RIGHT)
+        far = bite.corner in (Corner.FAR_LEFT, Corner.FAR_RIGHT)
+        x, y = length if right else 0.0, width if far else 0.0
+        inx, iny = (x - dx if right else dx), (y - dy if far else dy)
+        return ((x, y), (inx, y), (x, iny)) if bite.slanted else ((x, y), (inx, y), (inx, iny), (x, iny))
+    along, across = (length, width) if bite.border in (Border.NEAR, Border.FAR) else (width, length)
+    start = a_figure(bite.start, f"{where}: start", unit="mm", above=False)
+    end = start + a_figure(bite.length, f"{where}: length", unit="mm")
+    if end > along:
+        raise Refused(f"it ends at {end:g} mm of a side of {along:g} mm", where=where, expected="a bite within the side")
+    depth = _within(bite.depth, across, "depth", where)
+    return {
+        Border.NEAR: ((start, 0.0), (end, 0.0), (end, depth), (start, depth)),
+        Border.FAR: ((start, width), (end, width), (end, width - depth), (start, width - depth)),
+        Border.LEFT: ((0.0, start), (0.0, end), (depth, end), (depth, start)),
+        Border.RIGHT: ((length, start), (length, end), (length - depth, end), (length - depth, start)),
+    }[bite.border]
+
+
+def _within(given: float, most: float, what: str, where: str) -> float:
+    """A measure of a bite, which must leave something of the rectangle."""
+    value = a_figure(given, f"{where}: {what}", unit="mm")
+    if value >= most:
+        raise Refused(f"its {what} is {value:g} mm of {most:g} mm", where=where, expected=f"less than {most:g} mm")
+    return value
+
+
+def _what_is_left(side: Side, ring: Ring) -> Iterable[Side]:
+    """The parts of a rectangle's side that are still on the rim after the bites."""
+    kept = Polygon(ring).exterior.intersection(LineString(side))
+    parts = getattr(kept, "geoms", [kept])
+    for part in parts:
+        if part.length > NEAR:
+            first, *_, last = part.coords
+            yield ((first[0], first[1]), (last[0], last[1]))

@@ -6,16 +6,29 @@ that its nap runs along the grain arrow (+x) once, when it is logged; nothing af
 
 from __future__ import annotations
 
+import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from typing import cast
 
 from shapely import LineString, Polygon
+from shapely.geometry.base import BaseGeometry
+from shapely.ops import unary_union
+from sqlalchemy import select
+from sqlalchemy.orm import Session
 
-from nesting import Ring
+from nesting import Ring, largest_rectangle
 
-from .cloths import Cloth
-from .outlines import Measured
-from .words import EdgeKind, Face, FaultKind, Nap, RemnantState, Source
+from .amounts import booked_area, booked_mass, grams, mass_of, square_mm
+from .book import Posting, post
+from .cloths import Cloth, cloth_of
+from .cloths import row_of as cloth_row_of
+from .given import a_description, a_figure, a_name, a_tag, initials, key_of, unknown
+from .outlines import G, Measured, mended, onto_grain, spot
+from .refusals import BadOutline, Refused, Taken, WrongState
+from .tables import ClothRow, EdgeRow, FaultRow, LineRow, PlaceRow, RemnantRow
+from .words import Account, EdgeKind, Event, Face, FaultKind, Nap, RemnantState, Source
 from .workroom import Workroom
 
 
@@ -110,7 +123,7 @@ class Remnant:
     @property
     def shape(self) -> Polygon:
         """The cloth that is there: the outline less the holes."""
-        raise NotImplementedError
+        return cast(Polygon, cloth_in(self.outline, [fault.shape for fault in self.faults if fault.kind is FaultKind.HOLE]))
 
 
 def log(workroom: Workroom, remnant: NewRemnant, *, by: str = "") -> Remnant:
@@ -118,19 +131,200 @@ def log(workroom: Workroom, remnant: NewRemnant, *, by: str = "") -> Remnant:
 
     Raises Refused (Taken, Unknown, BadOutline …) and then nothing is kept.
     """
-    raise NotImplementedError
+    tag = a_tag(remnant.tag)
+    with workroom.writing() as session:
+        cloth = cloth_row_of(session, remnant.cloth)
+        if session.scalar(select(RemnantRow.id).where(RemnantRow.tag == tag)) is not None:
+            raise Taken(
+                f"there is a remnant {tag} already", where="tag", next="Look at it with `fent bin show`, or choose another tag"
+            )
+        row = _settled(remnant, cloth)
+        row.tag = tag
+        row.place = place_row_of(session, remnant.place)
+        row.logged_at = workroom.now()
+        session.add(row)
+        session.flush()
+        amount = {"cloth_id": cloth.id, "remnant_id": row.id}
+        post(
+            session,
+            Posting(at=workroom.now(), event=Event.LOGGED, by=by.strip()),
+            [
+                LineRow(account=Account.IN, detail=str(remnant.source), area=-row.area, mass=-row.mass, **amount),
+                LineRow(account=Account.BIN, detail="", area=row.area, mass=row.mass, **amount),
+            ],
+        )
+        return remnant_of(row)
 
 
 def get(workroom: Workroom, tag: str) -> Remnant:
     """The remnant of that tag (capitals do not matter). Raises Unknown, with close tags."""
-    raise NotImplementedError
+    with workroom.reading() as session:
+        return remnant_of(row_of(session, tag))
 
 
 def put_apart(workroom: Workroom, tag: str, reason: str, *, by: str) -> Remnant:
-    """Quarantine a remnant (moth, mould, unknown dust): no lay may use it until a named person releases it."""
-    raise NotImplementedError
+    """Quarantine a remnant (moth, mould, unknown dust): no lay may use it until a named person releases it.
+
+    Raises Refused without a reason or initials; WrongState if it is not in the bin, or in quarantine already.
+    """
+    why = a_name(reason, "reason")
+    who = initials(by, "a quarantine")
+    with workroom.writing() as session:
+        row = row_of(session, tag)
+        if row.state not in (RemnantState.IN_BIN, RemnantState.HELD) or row.quarantined:
+            stands = "in quarantine already" if row.quarantined else str(row.state)
+            raise WrongState(f"{row.tag} is {stands}", where="remnant", expected="a remnant in the bin, not in quarantine")
+        row.quarantined_at, row.quarantined_by, row.quarantine_reason = workroom.now(), who, why
+        row.released_at, row.released_by = None, ""
+        row.revision += 1
+        session.flush()
+        return remnant_of(row)
 
 
 def release(workroom: Workroom, tag: str, *, by: str) -> Remnant:
-    """Let a remnant out of quarantine, under the name of whoever says so."""
-    raise NotImplementedError
+    """Let a remnant out of quarantine, under the name of whoever says so. Raises WrongState if it is in none."""
+    who = initials(by, "a release from quarantine")
+    with workroom.writing() as session:
+        row = row_of(session, tag)
+        if not row.quarantined:
+            raise WrongState(f"{row.tag} is not in quarantine", where="remnant", expected="a remnant in quarantine")
+        row.released_at, row.released_by = workroom.now(), who
+        row.revision += 1
+        session.flush()
+        return remnant_of(row)
+
+
+def row_of(session: Session, tag: str) -> RemnantRow:
+    """The row of the remnant of that tag. Raises Unknown."""
+    row = session.scalar(select(RemnantRow).where(RemnantRow.tag == " ".join(tag.split()).upper()))
+    if row is None:
+        raise unknown("remnant", tag, session.scalars(select(RemnantRow.tag)), listed="fent bin list")
+    return row
+
+
+def place_row_of(session: Session, name: str) -> PlaceRow | None:
+    """The row of a place, made if there is none of that name; None for ""."""
+    name = a_description(name, "place")
+    if not name:
+        return None
+    row = session.scalar(select(PlaceRow).where(PlaceRow.key == key_of(name)))
+    return row or PlaceRow(name=name, key=key_of(name))
+
+
+def put_together(outline: Polygon, faults: Sequence[FaultRow], edges: Sequence[EdgeRow], *, where: str) -> RemnantRow:
+    """A row for an outline on the grain, right side up, with its booked area and the columns to search by.
+
+    Raises BadOutline where the holes leave no cloth, or cut it in two.
+    """
+    shape = cloth_in(outline, [fault.shape for fault in faults if fault.kind is FaultKind.HOLE])
+    if shape.geom_type != "Polygon" or booked_area(shape.area) == 0:
+        what = "the holes leave no cloth" if shape.area == 0 else "the holes cut it in two"
+        raise BadOutline(what, where=where, expected="one piece of cloth", next="Log the parts one by one")
+    low_x, low_y, high_x, high_y = outline.bounds
+    rectangle = largest_rectangle(shape)
+    return RemnantRow(
+        outline=outline,
+        faults=list(faults),
+        edges=list(edges),
+        area=booked_area(shape.area),
+        length=high_x - low_x,
+        width=high_y - low_y,
+        rect_length=rectangle.length,
+        rect_width=rectangle.width,
+        state=RemnantState.IN_BIN,
+        revision=1,
+        quarantined_by="",
+        quarantine_reason="",
+        released_by="",
+    )
+
+
+def cloth_in(outline: Polygon, holes: Sequence[BaseGeometry]) -> BaseGeometry:
+    """The cloth that is there: the outline less the holes (a tear takes nothing)."""
+    taken = [hole for hole in holes if isinstance(hole, Polygon)]
+    return outline.difference(unary_union(taken)) if taken else outline
+
+
+def remnant_of(row: RemnantRow) -> Remnant:
+    """The remnant that a row holds."""
+    return Remnant(
+        id=row.id,
+        tag=row.tag,
+        cloth=cloth_of(row.cloth),
+        state=row.state,
+        outline=cast(Polygon, row.outline),
+        faults=tuple(Fault(f.kind, cast("Polygon | LineString", f.shape), f.face) for f in row.faults),
+        edges=tuple(Edge(e.kind, cast(LineString, e.line)) for e in row.edges),
+        rough=row.rough,
+        one_way=row.one_way,
+        area=square_mm(row.area),
+        mass=grams(row.mass),
+        weighed=row.weighed,
+        length=row.length,
+        width=row.width,
+        rect_length=row.rect_length,
+        rect_width=row.rect_width,
+        place=row.place.name if row.place else "",
+        washed=row.washed,
+        source=row.source,
+        note=row.note,
+        grain_angle=row.grain_angle,
+        face_up=row.face_up,
+        nap=row.nap,
+        parent=row.parent.tag if row.parent else None,
+        children=tuple(child.tag for child in row.children),
+        held_by=row.held_by_id,
+        quarantine=row.quarantine_reason if row.quarantined else "",
+        logged_at=row.logged_at,
+        revision=row.revision,
+    )
+
+
+def _settled(remnant: NewRemnant, cloth: ClothRow) -> RemnantRow:
+    """A row for a remnant as told: everything measured is turned and mirrored here, and nowhere else."""
+    if not math.isfinite(remnant.grain_angle):
+        raise Refused(f"the grain angle is {remnant.grain_angle}", where="grain", expected="degrees, such as 12.5")
+    face = Face(remnant.face_up)
+    if face is Face.BOTH:
+        raise Refused("one face is up, not both", where="face", expected="right or wrong")
+    nap = None if remnant.nap is None else Nap(remnant.nap)
+    if cloth.one_way and nap is None:
+        raise Refused(
+            f"{cloth.name} is one way, and which way the nap runs is not said",
+            where="nap",
+            expected=f"{Nap.ALONG} the grain arrow, or {Nap.AGAINST} it",
+        )
+
+    def settle(shape: G) -> G:
+        return onto_grain(shape, remnant.grain_angle, face_up=face, against=nap is Nap.AGAINST)
+
+    outline = settle(mended(remnant.outline.ring, "outline"))
+    faults = [
+        FaultRow(kind=FaultKind(fault.kind), face=Face(fault.face), shape=settle(_on_cloth(fault, remnant, number)))
+        for number, fault in enumerate(remnant.faults, 1)
+    ]
+    lines = ((LineString(side), kind) for side, kind in remnant.outline.sides if side[0] != side[1])
+    edges = [EdgeRow(kind=kind, line=settle(line)) for line, kind in lines]
+    row = put_together(outline, faults, edges, where=f"remnant {remnant.tag}")
+    row.cloth = cloth
+    row.rough = remnant.outline.rough
+    row.one_way = cloth.one_way or nap is not None
+    row.grain_angle, row.face_up, row.nap = remnant.grain_angle, face, nap
+    row.weighed = remnant.mass is not None
+    weighed = None if remnant.mass is None else a_figure(remnant.mass, "mass", unit="g", above=True)
+    row.mass = mass_of(row.area, cloth.weight) if weighed is None else booked_mass(weighed)
+    row.washed = a_description(remnant.washed, "washing")
+    row.source = Source(remnant.source)
+    row.note = remnant.note.strip()
+    return row
+
+
+def _on_cloth(fault: NewFault, remnant: NewRemnant, number: int) -> Polygon | LineString:
+    """The shape of a fault as measured. Raises BadOutline where it lies off the cloth."""
+    where = f"fault {number} ({fault.kind})"
+    shape = spot(fault.ring, where)
+    if not shape.intersects(Polygon(remnant.outline.ring)):
+        raise BadOutline(
+            "it lies off the remnant", where=where, expected="a place on the remnant, in the outline's own measures"
+        )
+    return shape

@@ -2,8 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from .given import a_figure
+from .refusals import Refused
+from .tables import SettingRow
 from .workroom import Workroom
 
 
@@ -31,9 +37,24 @@ class Settings:
 
 def read(workroom: Workroom) -> Settings:
     """The workroom's settings; what was never changed has its default."""
-    raise NotImplementedError
+    with workroom.reading() as session:
+        return settings_of(session)
 
 
 def change(workroom: Workroom, **changes: float) -> Settings:
     """Change some settings by name. Raises Refused for a name that is none or a figure that is not a length or area ≥ 0."""
-    raise NotImplementedError
+    names = [field.name for field in fields(Settings)]
+    for name in changes:
+        if name not in names:
+            raise Refused(f"there is no setting {name!r}", where="settings", expected=f"one of: {', '.join(names)}")
+    with workroom.writing() as session:
+        for name, value in changes.items():
+            unit = "mm²" if name == "smallest_keeper" else "mm"
+            session.merge(SettingRow(name=name, value=a_figure(value, name.replace("_", " "), unit=unit, above=False)))
+        session.flush()
+        return settings_of(session)
+
+
+def settings_of(session: Session) -> Settings:
+    """The settings as a transaction sees them."""
+    return Settings(**{row.name: row.value for row in session.scalars(select(SettingRow))})

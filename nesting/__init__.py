@@ -11,15 +11,18 @@ if TYPE_CHECKING:
     from .documents import CaseFault
     from .outlines import OutlineFault, Reason, holes_of, mend_ring, mend_tear, ring_of
     from .reading import UnknownField, case_to_json, read_case, read_result, result_to_json
+    from .rectangle import Rectangle, largest_rectangle
 
 # What is loaded when it is first asked for, and from where: shapely alone takes longer to load than most commands to run.
 _WHERE = {
     "CaseFault": "documents",
     "OutlineFault": "outlines",
     "Reason": "outlines",
+    "Rectangle": "rectangle",
     "UnknownField": "reading",
     "case_to_json": "reading",
     "holes_of": "outlines",
+    "largest_rectangle": "rectangle",
     "mend_ring": "outlines",
     "mend_tear": "outlines",
     "read_case": "reading",
@@ -37,6 +40,7 @@ __all__ = [
     "Placement",
     "Point",
     "Reason",
+    "Rectangle",
     "Result",
     "Ring",
     "Sheet",
@@ -44,6 +48,7 @@ __all__ = [
     "UnknownField",
     "case_to_json",
     "holes_of",
+    "largest_rectangle",
     "mend_ring",
     "mend_tear",
     "read_case",

@@ -165,14 +165,14 @@ def unknown_fields(data: Fields, form: str) -> Iterator[str]:
     """
     known = schema(form)
     for name in set(data) - set(known["properties"]):
-        if near := get_close_matches(name, known["properties"], n=1, cutoff=0.75):
+        if near := get_close_matches(name, known["properties"], n=1, cutoff=0.65):
             yield f"{name}: is not a field of a {form} and is ignored; is {near[0]!r} meant?"
     for level, names in _LEVELS[form].items():
         fields = known["$defs"][level]
         yield from _unknown_at(data, names, fields.get("then", fields)["properties"], level)
 
 
-_LEVELS = {
+_LEVELS: dict[str, dict[str, tuple[str, ...]]] = {
     "case": {
         "sheet": ("sheets",),
         "flaw": ("sheets", "flaws"),

@@ -277,7 +277,7 @@ def _lost_names(data: Fields, case: Case) -> list[Fault]:
 
 def _lost(where: str, id_: str, kind: str, known: set[str]) -> Fault:
     shown = ", ".join(sorted(known)[:8]) + (", …" if len(known) > 8 else "")
-    return where, f"{id_!r} is no {kind} of this case: expected one of {shown or 'none: it has no such'}"
+    return where, f"{id_!r} is no {kind} of this case: {f'expected one of {shown}' if known else f'it has no {kind}'}"
 
 
 def _fixed_faults(case: Case) -> list[Fault]:

@@ -38,12 +38,6 @@ MOST_PLIES = 1_000
 SAME_TURN = 1e-6
 """Turns nearer than this, in degrees, are the same turn: at 10 m from the origin it moves a point by 0.0002 mm."""
 
-# --- the largest rectangle ------------------------------------------------------------------------------------------------
-
-RECTANGLE_LOSS = 1e-3
-"""The rectangle that is found has at least this much less, as a share, than the largest there is: 0.1 %, a third of a
-millimetre on 300 mm, less than cloth can be measured to. Proved for each answer by the search's own bound."""
-
 # --- leftovers ----------------------------------------------------------------------------------------------------------
 
 OPENING_SLACK = 1e-3

@@ -352,7 +352,11 @@ class Shown:
 
     def size(self, length: float, width: float) -> str:
         """Along the grain × across it."""
-        return f"{self.number(length)} × {self.number(width)} {self.unit}"
+        return f"{self.two(length, width)} {self.unit}"
+
+    def two(self, length: float, width: float) -> str:
+        """The same without the unit, for columns whose head names it."""
+        return f"{self.number(length)} × {self.number(width)}"
 
     def area(self, mm2: float) -> str:
         """Square metres or square yards; small areas in cm² or square inches.

@@ -1,0 +1,171 @@
+"""The answers about a lay, in words and tables: can it be done, from what, what comes back, what was cut."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+from .saying import Voice, many, runs
+
+if TYPE_CHECKING:
+    from nesting import Examination, Result
+    from stash import CannotBeDone
+    from stash.asking import Asked
+    from stash.cutting import Cut
+    from stash.lays import Foreseen, LaidPanel, Lay
+
+
+def answer(voice: Voice, lay: Lay, foreseen: Sequence[Foreseen]) -> None:
+    """First whether it can be done and from which remnants, where they are, what is used and what comes back."""
+    placed, wanted = sum(c.placed for c in lay.counts), sum(c.wanted for c in lay.counts)
+    spares = sum(max(0, c.placed - c.wanted) for c in lay.counts)
+    if lay.complete:
+        more = f" and {many(spares, 'spare')}" if spares else ""
+        voice.line(f"Yes: all {many(wanted, 'panel')}{more} for {lay.job}, from {many(len(lay.sheets), 'remnant')}.")
+    else:
+        voice.line(
+            f"Not all of it: {placed} of {many(wanted, 'panel')} for {lay.job}, from {many(len(lay.sheets), 'remnant')}."
+        )
+    voice.line(_proved(lay))
+    used = sum(sheet.panel_area for sheet in lay.sheets)
+    pulled = sum(sheet.remnant.area for sheet in lay.sheets)
+    keepers = [keeper for each in foreseen for keeper in each.keepers]
+    voice.line(
+        f"Pull {voice.shown.area(pulled)} of cloth: {voice.shown.area(used)} ({used / pulled:.0%}) becomes panels; "
+        f"{many(len(keepers), 'keeper')} of {voice.shown.area(sum(k.area for k in keepers))} in all "
+        f"{'goes' if len(keepers) == 1 else 'go'} back to the bin; {voice.shown.area(sum(f.rag_area for f in foreseen))} to the rag bag."
+    )
+    voice.line()
+    pull_table(voice, lay, foreseen)
+
+
+def _proved(lay: Lay) -> str:
+    """What is proved of it, and nothing more."""
+    result = lay.result
+    if lay.complete and result.cost is not None and result.least_cost is not None and result.cost <= result.least_cost:
+        return "Proved: no other choice of remnants would touch less cloth."
+    if not lay.complete and result.proved:
+        return "Proved: these remnants cannot hold more."
+    if not lay.complete and result.bound is not None:
+        return f"More may be possible: it is proved only that they cannot hold more than {result.bound}."
+    return "It is the best found in the time; a longer try may find a thriftier one."
+
+
+def pull_table(voice: Voice, lay: Lay, foreseen: Sequence[Foreseen]) -> None:
+    """The remnants to pull, where each is, and how many panels come from it."""
+    left = {each.tag: each for each in foreseen}
+    rows = []
+    for sheet in lay.sheets:
+        remnant, leaves = sheet.remnant, left.get(sheet.remnant.tag)
+        keepers = leaves.keepers if leaves else ()
+        rows.append(
+            [
+                remnant.tag,
+                remnant.place,
+                remnant.cloth.name,
+                voice.shown.two(remnant.length, remnant.width),
+                str(len(sheet.panels)),
+                f"{sheet.panel_area / remnant.area:.0%}",
+                ", ".join(voice.shown.area(keeper.area) for keeper in keepers) or "none",
+            ]
+        )
+    voice.table(["pull", "place", "cloth", f"size ({voice.shown.unit})", "panels", "used", "keepers"], rows, right=[3, 4, 5])
+
+
+def panels(voice: Voice, lay: Lay, foreseen: Sequence[Foreseen]) -> None:
+    """A lay in full: the remnants, then every panel with its place on its remnant."""
+    by = {"tried": lay.tried_by, "chalked": lay.chalked_by, "cut": lay.cut_by, "rubbed out": lay.rubbed_out_by}[lay.state]
+    counted = ", ".join(f"{count.placed} of {count.wanted + count.spares} {count.piece}" for count in lay.counts)
+    voice.line(f"Lay {lay.number} for {lay.job}, {lay.state}{f' by {by}' if by else ''}: {counted}.")
+    changed = [sheet.remnant.tag for sheet in lay.sheets if sheet.changed]
+    if changed and lay.state in ("tried", "chalked"):
+        voice.line(f"No longer as it was when this was tried: {', '.join(changed)}. Try the job again.")
+    voice.line()
+    pull_table(voice, lay, foreseen)
+    voice.line()
+    rows = []
+    for sheet in lay.sheets:
+        left, low = sheet.remnant.outline.bounds[:2]
+        for panel in sheet.panels:
+            x, y = panel.cut_line.bounds[:2]
+            rows.append(
+                [
+                    str(panel.number),
+                    panel.piece + (f" ({panel.hand})" if panel.hand else ""),
+                    sheet.remnant.tag,
+                    voice.shown.number(x - left),
+                    voice.shown.number(y - low),
+                    turned(panel),
+                    "" if panel.fate == "planned" else str(panel.fate),
+                ]
+            )
+    unit = voice.shown.unit
+    heads = ["panel", "piece", "on", f"from left ({unit})", f"from near edge ({unit})", "lies", "fate"]
+    if all(not row[-1] for row in rows):
+        heads, rows = heads[:-1], [row[:-1] for row in rows]
+    voice.table(heads, rows, right=[0, 3, 4])
+
+
+def turned(panel: LaidPanel) -> str:
+    """How a panel lies against the way it was drawn."""
+    turn = panel.placement.turn % 360
+    said = "as drawn" if turn == 0 else "head to foot" if turn == 180 else f"turned {turn:g}°"
+    return said + (", turned over" if panel.placement.flipped else "")
+
+
+def proof(voice: Voice, lay: Lay, found: Examination) -> None:
+    """What the independent check says."""
+    raise NotImplementedError
+
+
+def after_the_cut(voice: Voice, done: Cut) -> None:
+    """What became of each remnant: panels, keepers with their new tags, rag bag."""
+    shown = voice.shown
+    fates = [panel.fate for panel in done.lay.panels]
+    said = [f"{fates.count('cut')} panels are cut"]  # type: ignore[arg-type]
+    voice.line(", ".join(said) + ".")
+    rows = []
+    for sheet in done.sheets:
+        if sheet.whole:
+            rows.append([sheet.tag, shown.area(sheet.area), "nothing", "", "", "it went back as it was", ""])
+            continue
+        rows.append(
+            [
+                sheet.tag,
+                shown.area(sheet.area),
+                f"{shown.area(sheet.panel_area)}, {shown.mass(sheet.panel_mass)}",
+                f"{shown.area(sheet.spoiled_area)}, {shown.mass(sheet.spoiled_mass)}" if sheet.spoiled_area else "",
+                f"{shown.area(sheet.rag_area)}, {shown.mass(sheet.rag_mass)}",
+                ", ".join(f"{keeper.tag} ({shown.size(keeper.length, keeper.width)})" for keeper in sheet.keepers) or "none",
+            ]
+        )
+    voice.table(["remnant", "area", "panels", "spoiled", "rag bag", "keepers, back in the bin"], [row[:6] for row in rows])
+
+
+def none_fits(asked: Asked, result: Result) -> CannotBeDone:
+    """Not one panel can be placed."""
+    from stash import CannotBeDone
+
+    proved = " (proved)" if result.bound == 0 else ""
+    return CannotBeDone(
+        f"Not one panel fits on the {many(len(asked.case.sheets), 'remnant')} that would do{proved}",
+        where=asked.job,
+        next="look at the cloths that will do (fent job show), or log more remnants (fent bin add)",
+    )
+
+
+def shortage(asked: Asked, lay: Lay) -> CannotBeDone:
+    """Some panels are missing: how many, and why the other remnants were passed over."""
+    from stash import CannotBeDone
+
+    missing = ", ".join(f"{count.missing} {count.piece}" for count in lay.counts if count.missing)
+    reasons: dict[str, list[str]] = {}
+    for over in asked.passed_over:
+        for reason in over.reasons:
+            reasons.setdefault(reason, []).append(over.tag)
+    passed = "; ".join(f"{reason}: {', '.join(dict.fromkeys(tags))}" for reason, tags in reasons.items())
+    return CannotBeDone(
+        f"The remnants that will do are too few: missing {missing}",
+        where=f"passed over: {passed}" if passed else "",
+        next=f"log more remnants, widen the job's cloths, or a longer try; what was found is kept as lay {lay.number}",
+    )

@@ -1,0 +1,446 @@
+"""`fent bin`: the remnants, and where they are."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from . import options, reading
+from .saying import Voice
+
+if TYPE_CHECKING:
+    from stash.finding import Wanted
+    from stash.outlines import CornerBite, EdgeBite, Measured
+    from stash.remnants import NewFault, Remnant
+    from stash.words import EdgeKind
+
+app = options.noun(
+    "bin", "The remnants, and where they are.", "The bin: every remnant with its tag, outline, faults and place."
+)
+
+BITE_EXPECTED = (
+    'a corner and a size, "far right: 8cm x 5cm" (or … slanted), or a side, where it begins and a size, '
+    '"far at 20cm: 10cm x 5cm"; '
+    "corners are near left, near right, far right, far left; sides are near, right, far, left"
+)
+FAULT_EXPECTED = (
+    'a kind and where, "stain: 4cm at 10cm,12cm" or "hole: 10,10 30,10 20,30" or a tear of two points, "hole: 0,50 60,55"; '
+    "kinds are hole, thin, stain, fade, shine, needle holes, crease"
+)
+
+
+@app.command("add")
+def add(
+    tag: Annotated[str, typer.Argument(metavar="TAG", help="The tag that is pinned to it.", show_default=False)],
+    cloth: Annotated[str, typer.Option("--cloth", metavar="NAME", help="Which cloth it is.", show_default=False)],
+    size: Annotated[
+        str | None,
+        typer.Option("--size", metavar="SIZE", help="A rectangle: along the grain x across it, 62cm x 40cm."),
+    ] = None,
+    bites: Annotated[
+        list[str] | None,
+        typer.Option("--bite", metavar="BITE", help='… with a piece missing: "far right: 8cm x 5cm". Again for another.'),
+    ] = None,
+    rough: Annotated[
+        bool, typer.Option("--rough", help="… which is the largest that fits: the outline is not measured.")
+    ] = False,
+    points: Annotated[
+        str | None,
+        typer.Option("--points", metavar="CORNERS", help='Any other outline: its corners in order, "0,0 31,0 31,18 0,16 cm".'),
+    ] = None,
+    edges: Annotated[
+        str,
+        typer.Option(
+            "--edges", metavar="KINDS", help="Selvedge, cut or raw: one for all, or one for each side with ; between."
+        ),
+    ] = "cut",
+    grain_angle: Annotated[
+        float,
+        typer.Option(
+            "--grain-angle", metavar="DEGREES", parser=reading.an_angle, help="From the x of the corners to the grain."
+        ),
+    ] = 0.0,
+    wrong_side_up: Annotated[bool, typer.Option("--wrong-side-up", help="It lay wrong side up when measured.")] = False,
+    nap: Annotated[
+        str | None,
+        typer.Option("--nap", metavar="WAY", help="On a one-way cloth, how the nap or print ran: along or against."),
+    ] = None,
+    faults: Annotated[
+        list[str] | None,
+        typer.Option("--fault", metavar="FAULT", help='A hole or flaw: "stain: 4cm at 10cm,12cm". Again for another.'),
+    ] = None,
+    place: Annotated[str, typer.Option("--place", metavar="PLACE", help="Where it is kept: drawer 2, blue bag.")] = "",
+    washed: Annotated[str, typer.Option("--washed", metavar="HOW", help="How it was washed, if it was.")] = "",
+    mass: Annotated[
+        float | None,
+        typer.Option("--mass", metavar="WEIGHT", parser=reading.a_mass, help="What it weighs, if it was weighed: 86 g."),
+    ] = None,
+    source: Annotated[str, typer.Option("--source", metavar="WORD", help="Bought, given, found or unpicked.")] = "found",
+    note: Annotated[str, typer.Option("--note", metavar="WORDS", help="Anything else worth knowing.")] = "",
+    by: options.By = "",
+    workroom: options.Workroom = None,
+    as_json: options.AsJson = False,
+    plain: options.Plain = False,
+    show_in: options.ShowIn = "mm",
+) -> None:
+    """Log a remnant.
+
+    It is told as a rectangle, as a rectangle with bites out of it, or by its corners.
+    Lay it with the grain from left to right; "near" is the side towards you. Measure from the near left corner.
+
+    \b
+    Examples:
+      fent bin add N-07 --cloth "navy linen" --size "62cm x 40cm" --place "drawer 2" --edges "selvedge; cut; cut; raw"
+      fent bin add N-08 --cloth "navy linen" --size "24 1/2 in x 16 in" --bite "far right: 3in x 2in"
+      fent bin add N-09 --cloth "navy linen" --points "0,0 31,2 30,18 0,16 cm" --fault "stain: 4cm at 10cm,12cm"
+    """
+    from stash import Workroom, remnants
+    from stash.words import Face, Nap, Source
+
+    voice = Voice(as_json=as_json, plain=plain, show_in=show_in)
+    new = remnants.NewRemnant(
+        tag=tag,
+        cloth=cloth,
+        outline=_measured(size, bites or [], points, edges, rough),
+        grain_angle=grain_angle,
+        face_up=Face.WRONG if wrong_side_up else Face.RIGHT,
+        nap=reading.one_of(Nap, nap, "--nap") if nap is not None else None,
+        faults=tuple(_fault(text) for text in faults or []),
+        place=place,
+        washed=washed,
+        mass=mass,
+        source=reading.one_of(Source, source, "--source"),
+        note=note,
+    )
+    with Workroom.open(workroom, create=False) as opened:
+        remnant = remnants.log(opened, new, by=by)
+    voice.data(remnant)
+    where = f" in {remnant.place}" if remnant.place else ""
+    voice.aside(
+        f"{remnant.tag} is in the bin{where}: {remnant.cloth.name}, {voice.shown.size(remnant.length, remnant.width)}, "
+        f"{voice.shown.area(remnant.area)}, {voice.shown.mass(remnant.mass)}{'' if remnant.weighed else ' by its area'}."
+    )
+
+
+def _measured(size: str | None, bites: list[str], points: str | None, edges: str, rough: bool) -> Measured:
+    """The outline that the options describe: a rectangle, one with bites, or corners."""
+    from stash import outlines
+    from stash.words import EdgeKind
+
+    kinds = [reading.one_of(EdgeKind, part, "--edges") for part in edges.split(";")]
+    edge: EdgeKind | list[EdgeKind] = kinds[0] if len(kinds) == 1 else kinds
+    if (size is None) == (points is None):
+        what = "the outline is told twice" if size is not None else "the outline is not told"
+        raise reading.Unreadable(what, "either --size (a rectangle) or --points (corners)", "the outline")
+    if size is None:
+        if bites or rough:
+            raise reading.Unreadable("corners have neither bites nor --rough", "--size with them", "the outline")
+        return outlines.by_points(reading.a_ring(points or "", "--points"), edge)
+    length, width = reading.a_size(size, "--size")
+    if bites and rough:
+        raise reading.Unreadable("a rough rectangle has no bites", "one or the other", "--bite")
+    if bites:
+        return outlines.bitten(length, width, [_bite(text) for text in bites], edge)
+    return outlines.rectangle(length, width, edge, rough=rough)
+
+
+def _bite(text: str) -> CornerBite | EdgeBite:
+    """`far right: 8cm x 5cm`, `far right: 8cm x 5cm slanted` or `far at 20cm: 10cm x 5cm`."""
+    from stash.outlines import Border, Corner, CornerBite, EdgeBite
+
+    where, colon, what = text.partition(":")
+    slanted = re.search(r"\s+slanted\s*$", what)
+    if not colon:
+        raise reading.Unreadable(f"{text!r} cannot be read", BITE_EXPECTED, "--bite")
+    length, width = reading.a_size(what[: slanted.start()] if slanted else what, "--bite")
+    side, at, start = where.lower().partition(" at ")
+    words = " ".join(side.split())
+    if at and words in list(Border) and not slanted:
+        return EdgeBite(Border(words), reading.of_option(reading.a_margin, start, "--bite"), length, width)
+    if not at and words in list(Corner):
+        return CornerBite(Corner(words), length, width, slanted is not None)
+    raise reading.Unreadable(f"{where.strip()!r} is no corner or side", BITE_EXPECTED, "--bite")
+
+
+def _fault(text: str) -> NewFault:
+    """`stain: 4cm at 10cm,12cm`, `hole: 10,10 30,10 20,30`, `stain on the wrong face: …`."""
+    from stash import outlines
+    from stash.remnants import NewFault
+    from stash.words import Face, FaultKind
+
+    head, colon, where = text.partition(":")
+    if not colon:
+        raise reading.Unreadable(f"{text!r} cannot be read", FAULT_EXPECTED, "--fault")
+    word, on, face = head.partition(" on ")
+    kind = reading.one_of(FaultKind, word, "--fault")
+    side = reading.one_of(Face, re.sub(r"\bthe\b|\bface\b", "", face), "--fault") if on else Face.BOTH
+    across, at, centre = where.partition(" at ")
+    if not at:
+        return NewFault(kind, reading.a_ring(where, "--fault"), side)
+    middle = reading.a_ring(centre, "--fault")
+    if len(middle) != 1:
+        raise reading.Unreadable(f"{centre.strip()!r} is not one point", FAULT_EXPECTED, "--fault")
+    width = reading.of_option(reading.a_length, across, "--fault")
+    return NewFault(kind, outlines.spot(*middle[0], width), side)
+
+
+# --- finding -------------------------------------------------------------------------------------------------------------
+
+Cloth = Annotated[str | None, typer.Option("--cloth", metavar="NAME", help="Of this cloth.")]
+Fibre = Annotated[str | None, typer.Option("--fibre", metavar="FIBRE", help="With this fibre in it.")]
+Colour = Annotated[str | None, typer.Option("--colour", metavar="COLOUR", help="Of this colour.")]
+Lot = Annotated[str | None, typer.Option("--lot", metavar="LOT", help="Of this dye lot.")]
+Place = Annotated[str | None, typer.Option("--place", metavar="PLACE", help="Kept there.")]
+Holds = Annotated[
+    str | None,
+    typer.Option("--holds", metavar="SIZE", help="Whose largest rectangle holds this, either way round: 30cm x 12cm."),
+]
+WeightFrom = Annotated[
+    float | None,
+    typer.Option("--weight-from", metavar="WEIGHT", parser=reading.a_cloth_weight, help="No lighter than this: 150 g/m2."),
+]
+WeightTo = Annotated[
+    float | None,
+    typer.Option("--weight-to", metavar="WEIGHT", parser=reading.a_cloth_weight, help="No heavier than this: 220 g/m2."),
+]
+Washed = Annotated[bool | None, typer.Option("--washed/--unwashed", help="Washed, or not washed.")]
+Every = Annotated[bool, typer.Option("--all", help="Also those that are cut, gone or lost.")]
+
+
+def _wanted(
+    cloth: str | None,
+    fibre: str | None,
+    colour: str | None,
+    lot: str | None,
+    place: str | None,
+    holds: str | None,
+    weights: tuple[float | None, float | None],
+    washed: bool | None,
+    every: bool,
+) -> Wanted:
+    from stash.finding import Wanted
+
+    wanted = Wanted(
+        cloth=cloth,
+        fibre=fibre,
+        colour=colour,
+        lot=lot,
+        place=place,
+        size=reading.a_size(holds, "--holds") if holds else None,
+        weight_from=weights[0],
+        weight_to=weights[1],
+        washed=washed,
+    )
+    if every:
+        from dataclasses import replace
+
+        return replace(wanted, states=())
+    return wanted
+
+
+@app.command("list")
+def listing(
+    cloth: Cloth = None,
+    fibre: Fibre = None,
+    colour: Colour = None,
+    lot: Lot = None,
+    place: Place = None,
+    holds: Holds = None,
+    weight_from: WeightFrom = None,
+    weight_to: WeightTo = None,
+    washed: Washed = None,
+    every: Every = False,
+    workroom: options.Workroom = None,
+    as_json: options.AsJson = False,
+    plain: options.Plain = False,
+    show_in: options.ShowIn = "mm",
+) -> None:
+    """List the remnants.
+
+    All that are in the bin, or those that are asked for.
+
+    \b
+    Example:
+      fent bin list --fibre linen --holds "30cm x 12cm"
+    """
+    from stash import Workroom, finding
+
+    voice = Voice(as_json=as_json, plain=plain, show_in=show_in)
+    wanted = _wanted(cloth, fibre, colour, lot, place, holds, (weight_from, weight_to), washed, every)
+    with Workroom.open(workroom, create=False) as opened:
+        found = finding.find(opened, wanted)
+    voice.data(found)
+    shown = voice.shown
+    voice.table(
+        ["tag", "cloth", f"size ({shown.unit})", f"largest rectangle ({shown.unit})", "area", "faults", "place", "state"],
+        [
+            [
+                each.tag,
+                each.cloth,
+                "rough" if each.rough else shown.two(each.length, each.width),
+                shown.two(each.rect_length, each.rect_width),
+                shown.area(each.area),
+                str(each.faults or ""),
+                each.place,
+                _state(each.state, each.held_by, each.quarantine),
+            ]
+            for each in found
+        ],
+        right=[2, 3, 4, 5],
+    )
+
+
+def _state(state: str, held_by: int | None, quarantine: str) -> str:
+    if quarantine:
+        return f"quarantined: {quarantine}"
+    return f"held by lay {held_by}" if held_by else str(state)
+
+
+@app.command("show")
+def show(
+    tag: Annotated[str, typer.Argument(metavar="TAG", help="The remnant.", show_default=False)],
+    picture: Annotated[Path | None, typer.Option("--picture", metavar="FILE", help="Draw it (png, pdf or svg).")] = None,
+    write_over: options.WriteOver = False,
+    workroom: options.Workroom = None,
+    as_json: options.AsJson = False,
+    plain: options.Plain = False,
+    show_in: options.ShowIn = "mm",
+) -> None:
+    """Show a remnant.
+
+    All that is known of it.
+
+    \b
+    Example:
+      fent bin show N-07
+    """
+    from stash import Workroom, remnants
+
+    voice = Voice(as_json=as_json, plain=plain, show_in=show_in)
+    file = reading.picture_file(picture, write_over) if picture else None
+    with Workroom.open(workroom, create=False) as opened:
+        remnant = remnants.get(opened, tag)
+    voice.data(remnant)
+    voice.facts(_facts(remnant, voice))
+    if file:
+        from .drawn import bin_page
+
+        bin_page([remnant], voice.shown).save(file)
+        voice.aside(f"The picture is in {file}.")
+
+
+def _facts(remnant: Remnant, voice: Voice) -> list[tuple[str, str]]:
+    shown = voice.shown
+    return [
+        ("tag", remnant.tag),
+        ("cloth", f"{remnant.cloth.name}, {remnant.cloth.made_of}, {shown.cloth_weight(remnant.cloth.weight)}"),
+        ("place", remnant.place),
+        ("state", _state(remnant.state, remnant.held_by, remnant.quarantine)),
+        ("size", f"{shown.size(remnant.length, remnant.width)}, along the grain × across it"),
+        ("largest rectangle", shown.size(remnant.rect_length, remnant.rect_width)),
+        ("area", shown.area(remnant.area)),
+        ("weight", shown.mass(remnant.mass) + (", weighed" if remnant.weighed else ", by its area")),
+        ("outline", "rough: only its largest rectangle is known" if remnant.rough else "measured"),
+        ("lies", "one way" if remnant.one_way else "either way"),
+        ("faults", ", ".join(_fault_in_words(fault.kind, fault.face) for fault in remnant.faults) or "none"),
+        ("edges", ", ".join(dict.fromkeys(edge.kind.value for edge in remnant.edges))),
+        ("washed", remnant.washed or "no"),
+        ("source", remnant.source.value if remnant.source else ""),
+        ("cut from", remnant.parent or ""),
+        ("keepers from it", ", ".join(remnant.children)),
+        ("logged", f"{remnant.logged_at:%Y-%m-%d}"),
+        ("note", remnant.note),
+    ]
+
+
+def _fault_in_words(kind: str, face: str) -> str:
+    return str(kind) if kind == "hole" or face == "both" else f"{kind} on the {face} face"
+
+
+@app.command("picture")
+def picture(
+    file: Annotated[Path, typer.Argument(metavar="FILE", help="Where to write it: png, pdf or svg.", show_default=False)],
+    cloth: Cloth = None,
+    fibre: Fibre = None,
+    colour: Colour = None,
+    lot: Lot = None,
+    place: Place = None,
+    holds: Holds = None,
+    weight_from: WeightFrom = None,
+    weight_to: WeightTo = None,
+    washed: Washed = None,
+    every: Every = False,
+    write_over: options.WriteOver = False,
+    workroom: options.Workroom = None,
+    show_in: options.ShowIn = "mm",
+) -> None:
+    """Draw the bin as a contact sheet.
+
+    All of it, or what is asked for, at one scale.
+
+    \b
+    Example:
+      fent bin picture linen.pdf --fibre linen
+    """
+    from stash import CannotBeDone, Workroom, finding, remnants
+
+    voice = Voice(show_in=show_in)
+    target = reading.picture_file(file, write_over, "FILE")
+    wanted = _wanted(cloth, fibre, colour, lot, place, holds, (weight_from, weight_to), washed, every)
+    with Workroom.open(workroom, create=False) as opened:
+        found = [remnants.get(opened, each.tag) for each in finding.find(opened, wanted)]
+    if not found:
+        raise CannotBeDone("There is no such remnant in the bin, so there is nothing to draw", next="fent bin list")
+    from .drawn import bin_page
+
+    bin_page(found, voice.shown).save(target)
+    voice.aside(f"The picture of {len(found)} remnants is in {target}.")
+
+
+@app.command("put-apart")
+def put_apart(
+    tag: Annotated[str, typer.Argument(metavar="TAG", help="The remnant.", show_default=False)],
+    reason: Annotated[str, typer.Option("--why", metavar="WORDS", help="Moth, mould, unknown dust …", show_default=False)],
+    by: options.By = "",
+    workroom: options.Workroom = None,
+) -> None:
+    """Put a remnant into quarantine.
+
+    No lay may use it until someone releases it by name.
+
+    \b
+    Example:
+      fent bin put-apart N-07 --why "moth in the fold" --by AK
+    """
+    from stash import Workroom, remnants
+
+    voice = Voice()
+    with Workroom.open(workroom, create=False) as opened:
+        remnant = remnants.put_apart(opened, tag, reason, by=by)
+    voice.aside(f"{remnant.tag} is in quarantine: {remnant.quarantine}. Keep it bagged and away from other cloth.")
+    voice.next_steps((f"fent bin release {remnant.tag} --by INITIALS", "once someone who knows says that it is safe"))
+
+
+@app.command("release")
+def release(
+    tag: Annotated[str, typer.Argument(metavar="TAG", help="The remnant.", show_default=False)],
+    by: options.By = "",
+    workroom: options.Workroom = None,
+) -> None:
+    """Release a remnant from quarantine.
+
+    In the name of whoever says that it is safe.
+
+    \b
+    Example:
+      fent bin release N-07 --by AK
+    """
+    from stash import Workroom, remnants
+
+    voice = Voice()
+    with Workroom.open(workroom, create=False) as opened:
+        remnant = remnants.release(opened, tag, by=by)
+    voice.aside(f"{remnant.tag} is out of quarantine.")

@@ -1,0 +1,5 @@
+"""`fent demo`."""
+
+
+def demo() -> None:
+    """Demo."""

@@ -1,0 +1,112 @@
+"""From what the stash gives to what a picture draws: which words stand over a remnant, which label stands in a panel."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+from shapely.geometry import MultiPolygon, Polygon
+
+from . import pictures
+from .saying import many, runs
+from .units import Shown
+
+if TYPE_CHECKING:
+    from stash.lays import Foreseen, Lay, LaySheet
+    from stash.patterns import Pattern
+    from stash.remnants import Fault, Remnant
+
+    from .page import Page
+
+
+def lay_page(lay: Lay, foreseen: Sequence[Foreseen], shown: Shown) -> Page:
+    """A lay as it lies on its remnants."""
+    left = {each.tag: each for each in foreseen}
+    remnants = [_sheet(lay, sheet, left.get(sheet.remnant.tag), shown) for sheet in lay.sheets]
+    lines = [_counts(lay), *_which_numbers(lay)]
+    number = f"Lay {lay.number}" if lay.number else "A lay that is not kept"
+    return pictures.lay_picture(f"{number} for {lay.job} ({lay.state})", lines, remnants, shown)
+
+
+def bin_page(remnants: Sequence[Remnant], shown: Shown) -> Page:
+    """The bin as a contact sheet."""
+    drawn = [
+        pictures.RemnantDrawn(remnant.tag, _notes(remnant, shown), _outer(remnant.outline), _faults(remnant.faults))
+        for remnant in remnants
+    ]
+    lines = [f"{many(len(remnants), 'remnant')}, right side up, the grain from left to right"]
+    return pictures.contact_sheet("The bin", lines, drawn, shown)
+
+
+def pattern_page(pattern: Pattern, shown: Shown) -> Page:
+    """The pieces of a pattern: cut line, sewing line and grain."""
+    drawn = []
+    for piece in pattern.pieces:
+        left, low, right, high = piece.cut_line.bounds
+        panel = pictures.PanelDrawn(piece.name, piece.cut_line, piece.sewing_line, 0.0, not piece.one_way)
+        size = shown.size(right - left, high - low)
+        drawn.append(pictures.RemnantDrawn(piece.name, (f"{size} when cut",), piece.cut_line, panels=(panel,)))
+    return pictures.lay_picture(pattern.name, [many(len(pattern.pieces), "piece")], drawn, shown)
+
+
+def _sheet(lay: Lay, sheet: LaySheet, left: Foreseen | None, shown: Shown) -> pictures.RemnantDrawn:
+    remnant = sheet.remnant
+    panels = tuple(
+        pictures.PanelDrawn(
+            str(panel.number),
+            panel.cut_line,
+            panel.sewing_line,
+            panel.placement.turn,
+        )
+        for panel in sheet.panels
+    )
+    keepers = tuple(pictures.KeeperDrawn("keeper", keeper) for keeper in left.keepers) if left else ()
+    return pictures.RemnantDrawn(
+        f"{remnant.tag}: {many(len(panels), 'panel')}",
+        _notes(remnant, shown),
+        _outer(remnant.outline),
+        _faults(remnant.faults),
+        panels,
+        keepers,
+        _rag(left),
+    )
+
+
+def _rag(left: Foreseen | None) -> MultiPolygon | None:
+    rag = getattr(left, "rag", None)
+    if rag is None:
+        return None
+    return MultiPolygon([part for part in getattr(rag, "geoms", [rag]) if isinstance(part, Polygon)])
+
+
+def _notes(remnant: Remnant, shown: Shown) -> tuple[str, ...]:
+    """What a person needs in order to find it: cloth, place, size."""
+    size = shown.size(remnant.length, remnant.width)
+    return tuple(filter(None, [remnant.cloth.name, remnant.place, size]))
+
+
+def _outer(outline: Polygon) -> Polygon:
+    return Polygon(outline.exterior)
+
+
+def _faults(faults: Sequence[Fault]) -> tuple[pictures.FaultDrawn, ...]:
+    drawn = []
+    for fault in faults:
+        rim = fault.shape.exterior if isinstance(fault.shape, Polygon) else fault.shape
+        ring = tuple((float(x), float(y)) for x, y in rim.coords)
+        closed = isinstance(fault.shape, Polygon)
+        drawn.append(pictures.FaultDrawn(fault.kind.value, ring[:-1] if closed else ring, hole=fault.kind.value == "hole"))
+    return tuple(drawn)
+
+
+def _counts(lay: Lay) -> str:
+    said = [f"{count.placed} of {count.wanted + count.spares} {count.piece}" for count in lay.counts]
+    return f"{', '.join(said)}; from {many(len(lay.sheets), 'remnant')}."
+
+
+def _which_numbers(lay: Lay) -> list[str]:
+    """Which numbers are which piece, where a lay has several."""
+    by_name: dict[str, list[int]] = {}
+    for panel in lay.panels:
+        by_name.setdefault(f"{panel.piece}{f' ({panel.hand})' if panel.hand else ''}", []).append(panel.number)
+    return [f"{name}: {runs(found)}" for name, found in by_name.items()] if len(by_name) > 1 else []

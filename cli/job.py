@@ -1,0 +1,196 @@
+"""`fent job`: something to be sewn, its pieces with counts and spares, and which cloths will do."""
+
+from __future__ import annotations
+
+import re
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from . import options, reading
+from .saying import Voice
+
+if TYPE_CHECKING:
+    from stash.jobs import ClothRule, NewJobPiece
+
+    from .units import Shown
+
+app = options.noun("job", "What is to be sewn.", "Jobs: what is to be sewn, how many of each piece, and which cloths will do.")
+
+PIECE = re.compile(r"^\s*([^/]+?)\s*/\s*(.+?)\s*:\s*(\d{1,6})\s*(?:\+\s*(\d{1,6})\s*(?:spares?)?)?\s*(?:from\s+(.+?))?\s*$")
+PIECE_EXPECTED = (
+    "PATTERN/PIECE: HOW MANY, such as cap/panel: 16 or cap/panel: 16 + 2 spare, or … from navy linen or black linen"
+)
+
+
+@app.command("add")
+def add(
+    name: Annotated[str, typer.Argument(metavar="JOB", help="What you call it.", show_default=False)],
+    pieces: Annotated[
+        list[str],
+        typer.Option(
+            "--piece",
+            metavar="PIECE",
+            help="A piece and how many: cap/panel: 16 + 2 spare. Again for each piece.",
+            show_default=False,
+        ),
+    ],
+    cloths: Annotated[
+        list[str] | None, typer.Option("--cloth", metavar="NAME", help="A cloth that will do. Again for another.")
+    ] = None,
+    fibres: Annotated[
+        list[str] | None, typer.Option("--fibre", metavar="FIBRE", help="Made of nothing but this fibre. Again for another.")
+    ] = None,
+    colours: Annotated[list[str] | None, typer.Option("--colour", metavar="COLOUR", help="A colour that will do.")] = None,
+    weaves: Annotated[list[str] | None, typer.Option("--weave", metavar="WEAVE", help="A weave that will do.")] = None,
+    weight_from: Annotated[
+        float | None,
+        typer.Option("--weight-from", metavar="WEIGHT", parser=reading.a_cloth_weight, help="No lighter than this: 150 g/m2."),
+    ] = None,
+    weight_to: Annotated[
+        float | None,
+        typer.Option("--weight-to", metavar="WEIGHT", parser=reading.a_cloth_weight, help="No heavier than this: 220 g/m2."),
+    ] = None,
+    washed: Annotated[bool, typer.Option("--washed", help="Only remnants that have been washed.")] = False,
+    note: Annotated[str, typer.Option("--note", metavar="WORDS", help="Anything else worth knowing.")] = "",
+    workroom: options.Workroom = None,
+    as_json: options.AsJson = False,
+    plain: options.Plain = False,
+    show_in: options.ShowIn = "mm",
+) -> None:
+    """Write down a job.
+
+    What is said of the cloth holds for all its pieces, unless a piece says "from" which cloth it is.
+
+    \b
+    Examples:
+      fent job add "summer cap" --piece "cap/panel: 16" --fibre linen --fibre cotton --weight-from 150 --weight-to 220
+      fent job add bag --piece "bag/body: 2" --piece "bag/lining: 2 from ecru cotton" --cloth "navy linen"
+    """
+    from stash import Workroom, jobs
+
+    voice = Voice(as_json=as_json, plain=plain, show_in=show_in)
+    rule = jobs.ClothRule(
+        fibres=tuple(fibres or ()),
+        weight_from=weight_from,
+        weight_to=weight_to,
+        colours=tuple(colours or ()),
+        weaves=tuple(weaves or ()),
+        washed=washed,
+        cloths=tuple(cloths or ()),
+    )
+    wanted = [_piece(text, rule) for text in pieces]
+    with Workroom.open(workroom, create=False) as opened:
+        job = jobs.add(opened, name, wanted, note=note)
+    voice.data(job)
+    count = sum(piece.count for piece in job.pieces)
+    voice.aside(f"The job {job.name} is written down: {count} panels.")
+    voice.next_steps((f"fent lay try {quoted(job.name)}", "which remnants yield them"))
+
+
+def _piece(text: str, rule: ClothRule) -> NewJobPiece:
+    """`cap/panel: 16 + 2 spare from navy linen or black linen`."""
+    from dataclasses import replace
+
+    from stash.jobs import NewJobPiece
+
+    said = PIECE.match(text)
+    if said is None:
+        raise reading.Unreadable(f"{text!r} cannot be read", PIECE_EXPECTED, "--piece")
+    pattern, piece, count, spares, cloths = said.groups()
+    if cloths:
+        rule = replace(rule, cloths=tuple(cloth.strip() for cloth in re.split(r"\s+or\s+|,", cloths)))
+    return NewJobPiece(pattern=pattern, piece=piece, count=int(count), spares=int(spares or 0), rule=rule)
+
+
+@app.command("list")
+def listing(
+    workroom: options.Workroom = None,
+    as_json: options.AsJson = False,
+    plain: options.Plain = False,
+) -> None:
+    """List the jobs.
+
+    And how far each has come.
+
+    \b
+    Example:
+      fent job list
+    """
+    from stash import Workroom, jobs
+
+    voice = Voice(as_json=as_json, plain=plain)
+    with Workroom.open(workroom, create=False) as opened:
+        every = jobs.every(opened)
+    voice.data(every)
+    voice.table(
+        ["job", "piece", "needed", "spares", "cut", "chalked", "missing"],
+        [
+            [
+                job.name,
+                f"{piece.piece.pattern}/{piece.piece.name}",
+                *(str(figure) for figure in (piece.count, piece.spares, piece.cut, piece.chalked, piece.missing)),
+            ]
+            for job in every
+            for piece in job.pieces
+        ],
+        right=[2, 3, 4, 5, 6],
+    )
+
+
+@app.command("show")
+def show(
+    name: Annotated[str, typer.Argument(metavar="JOB", help="The job.", show_default=False)],
+    workroom: options.Workroom = None,
+    as_json: options.AsJson = False,
+    plain: options.Plain = False,
+    show_in: options.ShowIn = "mm",
+) -> None:
+    """Show a job.
+
+    Its pieces, how far each has come, and which cloths will do.
+
+    \b
+    Example:
+      fent job show "summer cap"
+    """
+    from stash import Workroom, jobs
+
+    voice = Voice(as_json=as_json, plain=plain, show_in=show_in)
+    with Workroom.open(workroom, create=False) as opened:
+        job = jobs.get(opened, name)
+    voice.data(job)
+    voice.facts([("job", job.name), ("written down", f"{job.made_at:%Y-%m-%d}"), ("note", job.note)])
+    for piece in job.pieces:
+        voice.line()
+        voice.facts(
+            [
+                ("piece", f"{piece.piece.pattern}/{piece.piece.name}"),
+                ("needed", f"{piece.count}" + (f", and {piece.spares} spare" if piece.spares else "")),
+                ("so far", f"{piece.cut} cut, {piece.chalked} chalked, {piece.missing} missing"),
+                ("cloth", which_cloths(piece.rule, voice.shown)),
+            ]
+        )
+
+
+def which_cloths(rule: ClothRule, shown: Shown) -> str:
+    """A job's cloth rule in words."""
+    lightest = shown.cloth_weight(rule.weight_from) if rule.weight_from is not None else ""
+    heaviest = shown.cloth_weight(rule.weight_to) if rule.weight_to is not None else ""
+    weights = (
+        f"{lightest} to {heaviest}" if lightest and heaviest else (f"from {lightest}" if lightest else f"up to {heaviest}")
+    )
+    said = [
+        " or ".join(rule.cloths),
+        f"nothing but {' and '.join(rule.fibres)}" if rule.fibres else "",
+        weights if lightest or heaviest else "",
+        " or ".join(rule.colours),
+        " or ".join(rule.weaves),
+        "washed" if rule.washed else "",
+    ]
+    return ", ".join(filter(None, said)) or "any"
+
+
+def quoted(name: str) -> str:
+    """A name as it is typed in a command."""
+    return f'"{name}"' if re.search(r"[^\w./-]", name) else name

@@ -1,0 +1,61 @@
+"""What is seen on standard error while the search works, and how it is stopped by hand."""
+
+from __future__ import annotations
+
+import signal
+import sys
+import time
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from types import FrameType, TracebackType
+from typing import TYPE_CHECKING, Self
+
+if TYPE_CHECKING:
+    from nesting import Result
+    from stash.asking import Asked
+
+
+class Progress:
+    """Says what is being looked for, and each better lay as it comes."""
+
+    def __init__(self, asked: Asked, seconds: float) -> None:
+        self.wanted = sum(panel.copies for panel in asked.case.panels)
+        self.remnants = len(asked.case.sheets)
+        self.seconds = seconds
+        self.started = time.monotonic()
+
+    def __enter__(self) -> Self:
+        print(
+            f"Looking for {self.wanted} panels in {self.remnants} remnants for up to {self.seconds:g} s (Ctrl-C shows the best so far).\n"
+            "The first time on a computer the search is made ready for it, which takes up to a minute more.",
+            file=sys.stderr,
+        )
+        return self
+
+    def better(self, result: Result) -> None:
+        """Called by the engine with each better lay."""
+        used = len({placement.sheet for placement in result.placements})
+        after = time.monotonic() - self.started
+        print(f"  after {after:3.0f} s: {result.placed} of {self.wanted} panels, from {used} remnants", file=sys.stderr)
+
+    def __exit__(self, kind: type[BaseException] | None, fault: BaseException | None, trace: TracebackType | None) -> None:
+        return None
+
+
+@contextmanager
+def stopped_by_hand() -> Iterator[Callable[[], bool]]:
+    """Turn the first Ctrl-C into an answer to "stop?", so that the best so far is kept; a second one interrupts as usual."""
+    pressed = False
+
+    def press(number: int, frame: FrameType | None) -> None:
+        nonlocal pressed
+        if pressed:
+            raise KeyboardInterrupt
+        pressed = True
+        print("Stopping …", file=sys.stderr)
+
+    before = signal.signal(signal.SIGINT, press)
+    try:
+        yield lambda: pressed
+    finally:
+        signal.signal(signal.SIGINT, before)

@@ -1,0 +1,171 @@
+"""What is typed after an option, read into what the stash takes; what cannot be read is refused with the option's name.
+
+The functions named `a_…` are given to Typer as readers of options and arguments.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterable
+from enum import StrEnum
+from fractions import Fraction
+from pathlib import Path
+from typing import TYPE_CHECKING, TypeVar
+
+import typer
+
+from . import units
+from .saying import note
+
+if TYPE_CHECKING:
+    from nesting import Ring
+
+Choice = TypeVar("Choice", bound=StrEnum)
+
+
+class Unreadable(typer.BadParameter):
+    """What was typed cannot be read: what was wrong, what was expected. Typer adds where."""
+
+    def __init__(self, what: str, expected: str, where: str = "") -> None:
+        super().__init__(what)
+        self.what = what
+        self.expected = expected
+        self.where = where
+
+
+def _reader(read: Callable[[str], Fraction], bare: str) -> Callable[[str], float]:
+    def parse(text: str) -> float:
+        try:
+            amount = float(read(text))
+        except units.UnitFault as fault:
+            raise Unreadable(fault.what, fault.expected) from None
+        if bare and units.is_bare(text):
+            note(f"Numbers without a unit were taken as {bare}.")
+        return amount
+
+    return parse
+
+
+a_length = _reader(units.length, "mm")
+a_margin = _reader(units.margin, "mm")
+a_mass = _reader(units.mass, "g")
+a_cloth_weight = _reader(units.cloth_weight, "g/m²")
+an_angle = _reader(units.angle, "")
+
+
+def _whole(least: int) -> Callable[[str], int]:
+    def parse(text: str) -> int:
+        if not re.fullmatch(r"[0-9]{1,9}", text.strip()) or int(text) < least:
+            raise Unreadable(f"{text!r} is not a whole number from {least} up", f"a whole number such as {least + 2}")
+        return int(text)
+
+    return parse
+
+
+a_number = _whole(1)
+a_count = _whole(0)
+
+
+def seconds(text: str) -> float:
+    """How long to look, in seconds."""
+    said = re.fullmatch(r"([0-9]{1,5}(?:[.,][0-9]{1,3})?)\s*(?:s|sec|seconds)?", text.strip())
+    amount = float(said[1].replace(",", ".")) if said else 0.0
+    if not 0 < amount <= 86_400:
+        raise Unreadable(f"{text!r} is not a time to look for", "seconds, more than 0 and up to 86400 (a day)")
+    return amount
+
+
+def of_option(read: Callable[[str], float], text: str, where: str) -> float:
+    """A measure that is only part of what an option says."""
+    try:
+        return read(text)
+    except Unreadable as fault:
+        raise Unreadable(fault.what, fault.expected, where) from None
+
+
+def a_size(text: str, where: str = "") -> tuple[float, float]:
+    """Two lengths with an x between them."""
+    try:
+        first, second = units.size(text)
+    except units.UnitFault as fault:
+        raise Unreadable(fault.what, fault.expected, where) from None
+    if not re.search(r"[^\W\dxX]|[\"″”']", text.lower().replace("by", "")):
+        note("Numbers without a unit were taken as mm.")
+    return float(first), float(second)
+
+
+def a_ring(text: str, where: str = "") -> Ring:
+    """Corners, one after the other."""
+    try:
+        ring = tuple((float(x), float(y)) for x, y in units.points(text))
+    except units.UnitFault as fault:
+        raise Unreadable(fault.what, fault.expected, where) from None
+    if not re.search(r"[^\W\d]|[\"″”']", text):
+        note("Numbers without a unit were taken as mm.")
+    return ring
+
+
+def allowances(text: str, where: str = "--allowance") -> float | tuple[float, ...]:
+    """One allowance for all edges, or one for each with semicolons between."""
+    try:
+        each = tuple(a_margin(part) for part in text.split(";"))
+    except Unreadable as fault:
+        raise Unreadable(fault.what, f"{units.MARGIN.expected}; one for each edge: 1/4 in; 1/4 in; 15; 0", where) from None
+    return each[0] if len(each) == 1 else each
+
+
+def one_of(kinds: type[Choice], text: str, where: str) -> Choice:
+    """The word of `kinds` that was typed, whatever its capitals."""
+    try:
+        return kinds(" ".join(text.lower().replace("-", " ").replace("_", " ").split()))
+    except ValueError:
+        try:
+            return kinds(text.lower().strip())
+        except ValueError:
+            raise Unreadable(f"{text!r} is none of them", f"one of: {', '.join(kinds)}", where) from None
+
+
+def shares(texts: Iterable[str], where: str) -> dict[str, float]:
+    """Fibres and their percentages: `55% linen, 45% cotton`; one fibre alone is all of it."""
+    expected = "fibres with their percentages, such as linen or 55% linen, 45% cotton"
+    made: dict[str, float] = {}
+    parts = [
+        part.strip() for text in texts for part in re.split(r",(?=\s*\D|\s*\d+(?:[.,]\d+)?\s*%)|;|\+", text) if part.strip()
+    ]
+    if not parts:
+        raise Unreadable("no fibre was named", expected, where)
+    for part in parts:
+        percent = re.search(r"(\d+(?:[.,]\d+)?)\s*%?", part)
+        name = " ".join(re.sub(r"\d+(?:[.,]\d+)?\s*%?", " ", part).split()).lower()
+        if not name or (percent is None and len(parts) > 1):
+            raise Unreadable(f"{part!r} is not a fibre with its percentage", expected, where)
+        if name in made:
+            raise Unreadable(f"{name!r} is named twice", expected, where)
+        made[name] = float(percent[1].replace(",", ".")) if percent else 100.0
+    return made
+
+
+def numbers(texts: Iterable[str], where: str) -> tuple[int, ...]:
+    """Panel numbers: `3`, `3,4` or `5-8`."""
+    said: list[int] = []
+    for part in (part.strip() for text in texts for part in re.split(r"[,;\s]+", text) if part.strip()):
+        span = re.fullmatch(r"(\d{1,6})(?:[-–](\d{1,6}))?", part)
+        if span is None or (span[2] and int(span[2]) < int(span[1])):
+            raise Unreadable(f"{part!r} is not a panel's number", "numbers from the lay, such as 3 or 3,4 or 5-8", where)
+        said.extend(range(int(span[1]), int(span[2] or span[1]) + 1))
+    return tuple(said)
+
+
+def picture_file(text: Path, write_over: bool, where: str = "--picture") -> Path:
+    """A file to write a picture to, refused before any work is done if it cannot be one."""
+    from .page import KINDS
+
+    if text.suffix.lower() not in KINDS:
+        raise Unreadable(f"{str(text)!r} does not end in a kind of picture", f"a name that ends in {', '.join(KINDS)}", where)
+    if text.is_dir() or not text.parent.is_dir():
+        raise Unreadable(
+            f"{str(text)!r} cannot be written: there is no such folder", "a file in a folder that is there", where
+        )
+    if text.exists() and not write_over:
+        raise Unreadable(f"{str(text)!r} is there already", "another name, or --write-over to write over it", where)
+    return text

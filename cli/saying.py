@@ -1,0 +1,146 @@
+"""How Fent speaks: what was asked for on standard output, everything else on standard error.
+
+One `Voice` for each command: it writes tables and lines for a person, or JSON for a program.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import json
+import sys
+from collections.abc import Mapping, Sequence
+from datetime import datetime
+from enum import Enum
+from typing import Any
+
+from .units import Shown, UnitFault
+
+_notes: list[str] = []
+
+
+def note(text: str) -> None:
+    """Something to be said once, on standard error, when the command is done."""
+    if text not in _notes:
+        _notes.append(text)
+
+
+def say_notes() -> None:
+    """Say what was noted, and forget it."""
+    for text in _notes:
+        print(text, file=sys.stderr)
+    _notes.clear()
+
+
+class Voice:
+    """Speaks for one command. `shown` writes the measures."""
+
+    def __init__(self, *, as_json: bool = False, plain: bool = False, show_in: str = "mm") -> None:
+        from .reading import Unreadable
+
+        self.as_json = as_json
+        self.plain = plain
+        try:
+            self.shown = Shown(show_in.strip().lower())
+        except UnitFault as fault:
+            raise Unreadable(fault.what, fault.expected, "--show-in") from None
+
+    def data(self, answer: object) -> None:
+        """The answer as JSON, if that was asked for."""
+        if self.as_json:
+            print(json.dumps(plainly(answer), ensure_ascii=False, indent=2))
+
+    def line(self, text: str = "") -> None:
+        """A line of the answer."""
+        if not self.as_json:
+            print(text)
+
+    def aside(self, text: str) -> None:
+        """Words that are not the answer: what was done, what to do next."""
+        print(text, file=sys.stderr)
+
+    def next_steps(self, *steps: tuple[str, str]) -> None:
+        """What to do next: a command, and what it is good for."""
+        if self.as_json or not steps:
+            return
+        wide = max(len(command) for command, _ in steps)
+        self.aside("What to do next:")
+        for command, purpose in steps:
+            self.aside(f"  {command:<{wide}}   {purpose}")
+
+    def table(self, heads: Sequence[str], rows: Sequence[Sequence[str]], right: Sequence[int] = ()) -> None:
+        """Rows under heads; `right` numbers the columns that are set to the right (figures)."""
+        if self.as_json:
+            return
+        if self.plain or not sys.stdout.isatty():
+            for text in _plain_table(heads, rows, right):
+                print(text)
+            return
+        from rich import box
+        from rich.console import Console
+        from rich.table import Table
+
+        table = Table(box=box.SIMPLE_HEAD, pad_edge=False)
+        for number, head in enumerate(heads):
+            table.add_column(head, justify="right" if number in right else "left", overflow="fold")
+        for row in rows:
+            table.add_row(*(cell.replace("[", r"\[") for cell in row))
+        Console().print(table)
+
+    def facts(self, pairs: Sequence[tuple[str, str]]) -> None:
+        """What is known of one thing, a line each; what is empty is left out."""
+        told = [(name, value) for name, value in pairs if value]
+        wide = max((len(name) for name, _ in told), default=0)
+        for name, value in told:
+            self.line(f"{name:<{wide}}   {value}")
+
+
+def _plain_table(heads: Sequence[str], rows: Sequence[Sequence[str]], right: Sequence[int]) -> list[str]:
+    every = [list(heads), *(list(row) for row in rows)]
+    widths = [max(len(row[column]) for row in every) for column in range(len(heads))]
+    return [
+        "  ".join(
+            f"{cell:>{wide}}" if n in right else f"{cell:<{wide}}"
+            for n, (cell, wide) in enumerate(zip(row, widths, strict=True))
+        ).rstrip()
+        for row in every
+    ]
+
+
+def plainly(value: Any) -> Any:
+    """Anything that the stash gives, as JSON can hold it: data classes as objects, outlines as lists of rings."""
+    if dataclasses.is_dataclass(value) and not isinstance(value, type):
+        return {field.name: plainly(getattr(value, field.name)) for field in dataclasses.fields(value)}
+    if isinstance(value, Enum):
+        return value.value
+    if isinstance(value, datetime):
+        return value.isoformat()
+    if hasattr(value, "__geo_interface__"):
+        return json.loads(json.dumps(value.__geo_interface__))
+    if isinstance(value, Mapping):
+        return {str(key): plainly(item) for key, item in value.items()}
+    if isinstance(value, (list, tuple, set, frozenset)):
+        return [plainly(item) for item in value]
+    return value
+
+
+def many(number: int, what: str) -> str:
+    """
+    >>> many(1, "panel"), many(16, "panel")
+    ('1 panel', '16 panels')
+    """
+    return f"{number} {what}{'' if number == 1 else 's'}"
+
+
+def runs(found: Sequence[int]) -> str:
+    """Numbers in as few words as can be.
+
+    >>> runs([1, 2, 3, 5, 8, 9])
+    '1-3, 5, 8-9'
+    """
+    said: list[list[int]] = []
+    for number in sorted(found):
+        if said and number == said[-1][-1] + 1:
+            said[-1].append(number)
+        else:
+            said.append([number])
+    return ", ".join(str(run[0]) if len(run) == 1 else f"{run[0]}-{run[-1]}" for run in said)

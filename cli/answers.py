@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from .saying import Voice, many, runs
+from .saying import Voice, many
 
 if TYPE_CHECKING:
     from nesting import Examination, Result
@@ -13,6 +13,8 @@ if TYPE_CHECKING:
     from stash.asking import Asked
     from stash.cutting import Cut
     from stash.lays import Foreseen, LaidPanel, Lay
+
+    from .units import Shown
 
 
 def answer(voice: Voice, lay: Lay, foreseen: Sequence[Foreseen]) -> None:
@@ -27,16 +29,21 @@ def answer(voice: Voice, lay: Lay, foreseen: Sequence[Foreseen]) -> None:
             f"Not all of it: {placed} of {many(wanted, 'panel')} for {lay.job}, from {many(len(lay.sheets), 'remnant')}."
         )
     voice.line(_proved(lay))
-    used = sum(sheet.panel_area for sheet in lay.sheets)
-    pulled = sum(sheet.remnant.area for sheet in lay.sheets)
-    keepers = [keeper for each in foreseen for keeper in each.keepers]
-    voice.line(
-        f"Pull {voice.shown.area(pulled)} of cloth: {voice.shown.area(used)} ({used / pulled:.0%}) becomes panels; "
-        f"{many(len(keepers), 'keeper')} of {voice.shown.area(sum(k.area for k in keepers))} in all "
-        f"{'goes' if len(keepers) == 1 else 'go'} back to the bin; {voice.shown.area(sum(f.rag_area for f in foreseen))} to the rag bag."
-    )
+    voice.line(_cloth_used(lay, foreseen, voice.shown))
     voice.line()
     pull_table(voice, lay, foreseen)
+
+
+def _cloth_used(lay: Lay, foreseen: Sequence[Foreseen], shown: Shown) -> str:
+    """How much cloth is pulled, how much of it becomes panels, and what comes back."""
+    used = sum(sheet.panel_area for sheet in lay.sheets)
+    pulled = sum(sheet.remnant.area for sheet in lay.sheets)
+    keepers = [keeper.area for each in foreseen for keeper in each.keepers]
+    back = f"{many(len(keepers), 'keeper')} ({shown.area(sum(keepers))}) for the bin" if keepers else "no keeper is left"
+    return (
+        f"Of {shown.area(pulled)} pulled, {shown.area(used)} ({used / pulled:.0%}) becomes panels; {back}; "
+        f"{shown.area(sum(each.rag_area for each in foreseen))} goes to the rag bag."
+    )
 
 
 def _proved(lay: Lay) -> str:

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from . import options, reading
 from .saying import Voice
+
+if TYPE_CHECKING:
+    from stash.book import Balance
 
 app = options.noun(
     "book", "The cloth book.", "The cloth book: what came in, what was cut from it, what is left. It always sums to zero."
@@ -29,12 +32,19 @@ def balance(
     Example:
       fent book balance
     """
-    from stash import CannotBeDone, Workroom, book
+    from stash import Workroom, book
 
     voice = Voice(as_json=as_json, plain=plain)
     with Workroom.open(workroom, create=False) as opened:
         found = book.balance(opened)
     voice.data(found)
+    show_balance(voice, found)
+
+
+def show_balance(voice: Voice, found: Balance) -> None:
+    """Every account, and the sum, which must be zero."""
+    from stash import CannotBeDone
+
     rows = [[str(total.account), square_metres(total.area), grams(total.mass)] for total in found.totals]
     rows.append(["in all", square_metres(found.area), grams(found.mass)])
     voice.table(["account", "m²", "g"], rows, right=[1, 2])
@@ -44,7 +54,7 @@ def balance(
             expected="exactly 0 and 0",
             next="keep a copy of the stash before anything else is done with it",
         )
-    voice.aside(f"The book balances: its {found.entries} entries sum to exactly zero, in area and in mass.")
+    voice.line(f"The book balances: its {found.entries} entries sum to exactly zero, in area and in mass.")
 
 
 @app.command("list")

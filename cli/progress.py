@@ -25,11 +25,9 @@ class Progress:
         self.started = time.monotonic()
 
     def __enter__(self) -> Self:
-        print(
-            f"Looking for {self.wanted} panels in {self.remnants} remnants for up to {self.seconds:g} s (Ctrl-C shows the best so far).\n"
-            "The first time on a computer the search is made ready for it, which takes up to a minute more.",
-            file=sys.stderr,
-        )
+        print(f"Looking for {self.wanted} panels in {self.remnants} remnants, for up to {self.seconds:g} s.", file=sys.stderr)
+        print("The first time on a computer the search is made ready for it: up to a minute more.", file=sys.stderr)
+        print("Ctrl-C stops it and shows the best so far.", file=sys.stderr)
         return self
 
     def better(self, result: Result) -> None:

@@ -138,12 +138,11 @@ def _is_tidy(ring: list[Point], within: float) -> bool:
         return False
     points = np.array(ring)
     sides = points - points[np.arange(-1, len(ring) - 1)]
-    nexts = sides[np.arange(1, len(ring) + 1) % len(ring)]
-    chords = sides + nexts
-    if (np.abs(sides).max(axis=1) < SAME_POINT).any():
-        return False
-    cross = np.abs(sides[:, 0] * nexts[:, 1] - sides[:, 1] * nexts[:, 0])
-    return bool((cross > max(within, ON_LINE) * np.hypot(chords[:, 0], chords[:, 1])).all())
+    lengths = np.hypot(sides[:, 0], sides[:, 1])
+    after = np.arange(1, len(ring) + 1) % len(ring)
+    # Against both sides, not the chord between their far ends: of a spike that is as short as you like.
+    cross = np.abs(sides[:, 0] * sides[after, 1] - sides[:, 1] * sides[after, 0])
+    return bool((lengths >= SAME_POINT).all() and (cross > max(within, ON_LINE) * (lengths + lengths[after])).all())
 
 
 def _tidied(given: list[Point], within: float) -> list[Point]:

@@ -41,13 +41,20 @@ SAME_TURN = 1e-6
 # --- leftovers ----------------------------------------------------------------------------------------------------------
 
 OPENING_SLACK = 1e-3
-"""The opening erodes this much less and grows this much more than half the narrowest strip, so that a strip of just that
-width is kept, and so that where a keeper borders a cut its own edge is the cut's edge and no sliver of rounding is left
-between them. No blade follows a line to a thousandth of a millimetre."""
+"""The opening erodes by this much less than it grows, which is half the narrowest strip: so a strip of just that width is kept,
+and where a keeper borders a cut its own edge is the cut's edge, with no sliver of rounding left between them. No blade
+follows a line to a thousandth of a millimetre."""
 
 MITRE_LIMIT = 3.0
 """How far a keeper's corner may reach beyond the round end, in half widths of the narrowest strip: corners of 39° and more
 come back sharp, needles are blunted and go to the rag bag."""
+
+SLIT = 0.1
+"""Cuts nearer to each other than this have no cloth between them that could be picked up: keepers are looked for as if they
+met there. A thread of a fine cloth is as thick."""
+
+NO_CLOTH = 1e-6
+"""Bits of an overlay smaller than this, in mm², are slivers of rounding: a ten-thousandth of what the cloth book can enter."""
 
 # --- examining a lay ------------------------------------------------------------------------------------------------------
 

@@ -6,6 +6,7 @@ A 64-bit integer holds 92 000 km² and nine million tonnes, so no stash overflow
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 AREA_UNITS = 100
 """Units of booked area in a mm²."""
@@ -70,3 +71,37 @@ def share_out(total: int, weights: Sequence[int]) -> list[int]:
     for i in by_loss[: total - sum(shares)]:
         shares[i] += 1
     return shares
+
+
+Amount = tuple[int, int]
+"""An area in 0.01 mm² and a mass in mg."""
+
+
+@dataclass(frozen=True, slots=True)
+class Parts:
+    """A remnant's booked area and mass, shared out among the panels cut from it, its keepers and the rag bag."""
+
+    panels: tuple[Amount, ...]
+    keepers: tuple[Amount, ...]
+    rag: Amount
+
+
+def share_in_parts(area: int, mass: int, *, cut: float, panels: Sequence[float], keepers: Sequence[float]) -> Parts:
+    """Share a remnant out exactly (design, *The stash*): `area`, `mass` booked; the rest mm².
+
+    `cut` is the area of the panels' union within the outline; the panels share it by their own areas. Keepers are rounded; the
+    rag bag gets what remains, and where rounding leaves less than nothing, that comes off the largest part. Mass follows area
+    by largest remainder. Raises ValueError where the parts are plainly larger than the whole: a fault of the geometry.
+    """
+    parts = [booked_area(cut), *(booked_area(keeper) for keeper in keepers)]
+    rag = area - sum(parts)
+    if rag < 0:
+        if -rag > len(parts) + 1:  # each part and the whole are rounded by half a unit at most
+            raise ValueError(f"the parts {parts} are {-rag} × 0.01 mm² more than the whole {area}")
+        largest = max(range(len(parts)), key=lambda i: parts[i])
+        parts[largest] += rag
+        rag = 0
+    shares = share_out(parts[0], [booked_area(panel) for panel in panels])
+    areas = [*shares, *parts[1:], rag]
+    amounts = list(zip(areas, share_out(mass, areas), strict=True))
+    return Parts(tuple(amounts[: len(shares)]), tuple(amounts[len(shares) : -1]), amounts[-1])

@@ -7,22 +7,54 @@ left and right piece becomes two panels. Why each other remnant was passed over 
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections import Counter
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from itertools import islice
+from typing import NamedTuple, cast
 
-from nesting import Case
+from shapely import Polygon, affinity
+from shapely.geometry.base import BaseGeometry
+from sqlalchemy import ColumnElement, and_, select, true
+from sqlalchemy.orm import Session, selectinload, undefer
 
-from .words import Hand
+from nesting import Case, Panel, Ring, Sheet, ring_of
+
+from .given import a_figure
+from .jobs import Copies, rule_of, so_far, still
+from .jobs import row_of as job_row_of
+from .qualifying import LeastSize, against, least_size, qualifying
+from .refusals import NothingQualifies, NothingToCut
+from .remnants import row_of as remnant_row_of
+from .settings import settings_of
+from .sheets import Offered, sheet_of
+from .tables import JobPieceRow, JobRow, PieceRow, RemnantRow
+from .words import Hand, RemnantState
 from .workroom import Workroom
+
+AT_ONCE = 5000
+"""Ids in one question to the database: SQLite takes 32 766 at most, others less."""
+SAME_RIM = 0.05
+"""mm: outlines that differ by less round their rim are the same piece; cloth is not cut finer."""
+
+
+class Need(NamedTuple):
+    """A piece of the job, and the copies that it still needs, by hand."""
+
+    row: JobPieceRow
+    by_hand: Mapping[Hand | None, Copies]
 
 
 @dataclass(frozen=True, slots=True)
 class Meant:
-    """What a panel of the case is: a piece of the job, of one hand or of none."""
+    """What a panel of the case is: a piece of the job, of one hand or of none; of its copies, how many are `wanted` (needed)
+    and how many are `spares` (welcome)."""
 
     job_piece_id: int
     piece: str
     hand: Hand | None
+    wanted: int
+    spares: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,7 +69,7 @@ class PassedOver:
 @dataclass(frozen=True, slots=True)
 class Asked:
     """A case and what it stands for. Sheet ids are tags. `panels` by panel id; `revisions` by tag: the remnants as they were
-    when asked."""
+    when asked. `passed_over`: with fewest reasons first."""
 
     job: str
     case: Case
@@ -61,4 +93,178 @@ def ask(
     `gap`, `edge` (mm): the workroom's settings unless given. `only`, `without`: tags to keep to or leave out.
     Raises Unknown, Refused; NothingToCut, NothingQualifies (CannotBeDone).
     """
-    raise NotImplementedError
+    with workroom.reading() as session:
+        row = job_row_of(session, job)
+        margins = settings_of(session)
+        gap = margins.gap if gap is None else a_figure(gap, "gap", unit="mm", above=False)
+        margins = replace(margins, edge=margins.edge if edge is None else a_figure(edge, "edge", unit="mm", above=False))
+        needs = _needs(session, row, spares=spares)
+        among = _among(session, only, without)
+        by_piece = {
+            need.row.id: qualifying(session, rule_of(need.row), _least_size(need.row.piece, margins.edge), among)
+            for need in needs
+        }
+        remnants = _with_shapes(session, set().union(*by_piece.values()))
+        panels = list(_panels(needs, by_piece, remnants))
+        offered = [Offered.of(panel, hidden=need.row.piece.hidden) for need, panel, _ in panels]
+        sheets = [sheet for remnant in remnants if (sheet := sheet_of(remnant, margins, offered)) is not None]
+        passed_over = _passed_over(session, needs, by_piece, among, margins.edge, named=bool(only))
+        passed_over += _trimmed_away(panels, sheets)
+        if not sheets:
+            raise _nothing(row.name, passed_over)
+        return Asked(
+            job=row.name,
+            case=Case(
+                panels=tuple(_hidden(need, _on(panel, sheets), sheets) for need, panel, _ in panels),
+                sheets=tuple(sheets),
+                gap=gap,
+                edge=margins.edge,
+            ),
+            panels={panel.id: meant for _, panel, meant in panels},
+            revisions={remnant.tag: remnant.revision for remnant in remnants},
+            passed_over=tuple(sorted(passed_over, key=lambda over: len(over.reasons))),
+        )
+
+
+def _least_size(piece: PieceRow, edge: float) -> LeastSize:
+    """The least that a remnant must have for one panel of a piece."""
+    return least_size(cast(Polygon, piece.cut_line), piece.off_grain, edge)
+
+
+def _needs(session: Session, job: JobRow, *, spares: bool) -> list[Need]:
+    """The pieces of which the job still needs copies. Raises NothingToCut."""
+    done = so_far(session, job.id)
+    needs = [Need(piece, still(piece, done)) for piece in job.pieces]
+    if not any(copies.wanted for need in needs for copies in need.by_hand.values()):
+        raise NothingToCut(
+            f"all panels of {job.name} are cut or chalked",
+            where="job",
+            next="Cut its chalked lays with `fent lay cut`, or rub one out to plan it again",
+        )
+    if not spares:
+        needs = [Need(n.row, {hand: Copies(copies.wanted, 0) for hand, copies in n.by_hand.items()}) for n in needs]
+    return [need for need in needs if any(map(sum, need.by_hand.values()))]
+
+
+def _among(session: Session, only: Sequence[str], without: Sequence[str]) -> ColumnElement[bool]:
+    """The remnants that may be looked at. Raises Unknown for a tag that is none."""
+    kept, left_out = ([remnant_row_of(session, tag).id for tag in tags] for tags in (only, without))
+    return and_(RemnantRow.id.in_(kept) if only else true(), RemnantRow.id.not_in(left_out) if without else true())
+
+
+def _with_shapes(session: Session, ids: set[int]) -> list[RemnantRow]:
+    """The remnants with outlines, faults and edges, by tag; some at a time, since databases limit what a list may hold."""
+    found: list[RemnantRow] = []
+    options = (undefer(RemnantRow.outline), selectinload(RemnantRow.faults), selectinload(RemnantRow.edges))
+    for some in batched(sorted(ids), AT_ONCE):
+        found += session.scalars(select(RemnantRow).where(RemnantRow.id.in_(some)).options(*options))
+    return sorted(found, key=lambda row: row.tag)
+
+
+def batched(ids: Iterable[int], size: int) -> Iterator[list[int]]:
+    """Ids in lists of at most that size."""
+    rest = iter(ids)
+    while some := list(islice(rest, size)):
+        yield some
+
+
+def _passed_over(
+    session: Session,
+    needs: Sequence[Need],
+    by_piece: Mapping[int, set[int]],
+    among: ColumnElement[bool],
+    edge: float,
+    *,
+    named: bool,
+) -> list[PassedOver]:
+    """The remnants that will not do for a piece and why: of those kept, or of those named, whatever became of them."""
+    asked = select(RemnantRow).where(among).order_by(RemnantRow.tag)
+    if not named:
+        asked = asked.where(RemnantRow.state.in_([RemnantState.IN_BIN, RemnantState.HELD]))
+    rows = session.scalars(asked).all()
+    found = []
+    for need in needs:
+        rule, least = rule_of(need.row), _least_size(need.row.piece, edge)
+        others = (row for row in rows if row.id not in by_piece[need.row.id])
+        found += [PassedOver(row.tag, need.row.piece.name, against(rule, least, row)) for row in others]
+    return found
+
+
+def _trimmed_away(panels: Sequence[tuple[Need, Panel, Meant]], sheets: Sequence[Sheet]) -> list[PassedOver]:
+    """The remnants that would do but for their edges."""
+    left = {sheet.id for sheet in sheets}
+    why = ("the margins of its edges leave nothing of it",)
+    return [PassedOver(tag, meant.piece, why) for _, panel, meant in panels for tag in panel.on or () if tag not in left]
+
+
+def _nothing(job: str, passed_over: Sequence[PassedOver]) -> NothingQualifies:
+    if not passed_over:
+        return NothingQualifies(
+            f"the bin holds nothing to cut {job} from", where="bin", next="Log remnants with `fent bin add`"
+        )
+    nearest = min(passed_over, key=lambda over: len(over.reasons))
+    return NothingQualifies(
+        f"no remnant in the bin will do for {job}. {nearest.tag} comes nearest: {'; '.join(nearest.reasons)}",
+        where="bin",
+        next="Loosen the job's cloth rule, or log more cloth",
+    )
+
+
+def _panels(
+    needs: Sequence[Need], by_piece: Mapping[int, set[int]], remnants: Sequence[RemnantRow]
+) -> Iterator[tuple[Need, Panel, Meant]]:
+    """The panels of the case, each with what it is.
+
+    Left and right are one panel that may be turned over where all cloth that will do has two faces alike, else two panels.
+    """
+    names = Counter(need.row.piece.name for need in needs)
+    for need in needs:
+        piece = need.row.piece
+        mine = [row for row in remnants if row.id in by_piece[need.row.id]]
+        alike = bool(mine) and all(row.cloth.faces_alike for row in mine)
+        name = piece.name if names[piece.name] == 1 else f"{piece.name} ({need.row.id})"
+        for hand, copies in (_either_hand(need.by_hand) if alike else need.by_hand).items():
+            if sum(copies):
+                panel = Panel(
+                    id=f"{name}, {hand}" if hand else name,
+                    outline=_ring(piece.cut_line, hand),
+                    copies=sum(copies),
+                    sound=_ring(piece.sewing_line, hand),
+                    turns=(0.0,) if piece.one_way else (0.0, 180.0),
+                    off_grain=piece.off_grain,
+                    flip=alike and has_hands(cast(Polygon, piece.cut_line), one_way=piece.one_way),
+                    on=tuple(row.tag for row in mine),
+                )
+                yield need, panel, Meant(need.row.id, piece.name, hand, copies.wanted, copies.spares)
+
+
+def _either_hand(by_hand: Mapping[Hand | None, Copies]) -> Mapping[Hand | None, Copies]:
+    """Copies in all: of cloth with two faces alike, one turned over is the other hand."""
+    return {None: Copies(sum(c.wanted for c in by_hand.values()), sum(c.spares for c in by_hand.values()))}
+
+
+def has_hands(shape: Polygon, *, one_way: bool) -> bool:
+    """Whether a shape differs from its mirror across the grain, so that turning it over may help."""
+    mirror = affinity.scale(shape, 1, -1)
+    turns = (0,) if one_way else (0, 180)
+    # By areas, since a corner of one may lie a hair beside that of the other; a thread's breadth round the rim is the same.
+    return all(shape.symmetric_difference(affinity.rotate(mirror, turn)).area > SAME_RIM * shape.length for turn in turns)
+
+
+def _ring(shape: BaseGeometry, hand: Hand | None) -> Ring:
+    """A piece's line as the engine takes it: as drawn it is the left hand, mirrored across the grain the right."""
+    return ring_of(cast(Polygon, affinity.scale(shape, 1, -1, origin=(0, 0)) if hand is Hand.RIGHT else shape))
+
+
+def _on(panel: Panel, sheets: Sequence[Sheet]) -> Panel:
+    """The panel with the sheets that will do: none named where all will."""
+    ids = {sheet.id for sheet in sheets}
+    on = tuple(tag for tag in panel.on or () if tag in ids)
+    return replace(panel, on=None if len(on) == len(ids) else on)
+
+
+def _hidden(need: Need, panel: Panel, sheets: Sequence[Sheet]) -> Panel:
+    """A piece that is not seen may lie over any flaw, if every flaw on its sheets is one that spares it."""
+    mine = (sheet for sheet in sheets if panel.on is None or sheet.id in panel.on)
+    spared = all(panel.id in flaw.spares for sheet in mine for flaw in sheet.flaws)
+    return replace(panel, hidden=need.row.piece.hidden and spared)

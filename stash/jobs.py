@@ -2,12 +2,35 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
+from typing import NamedTuple, TypeAlias
 
-from .patterns import Piece
+from sqlalchemy import and_, func, or_, select
+from sqlalchemy.orm import Session
+
+from .cloths import HEAVIEST
+from .cloths import row_of as cloth_row_of
+from .fibres import a_fibre
+from .given import a_count, a_figure, a_name, key_of, unknown
+from .patterns import Piece, piece_of, piece_row_of
+from .refusals import Refused, Taken
+from .tables import JobPieceRow, JobRow, LayPanelRow, LayRow
+from .words import Fate, Hand, LayState
 from .workroom import Workroom
+
+HANDS: tuple[Hand | None, ...] = (None, Hand.LEFT, Hand.RIGHT)
+Done: TypeAlias = "Counter[tuple[int, Fate, Hand | None]]"
+"""Copies by piece of the job, fate and hand."""
+
+
+class Copies(NamedTuple):
+    """Copies needed, and more that are welcome."""
+
+    wanted: int
+    spares: int
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -41,7 +64,8 @@ class NewJobPiece:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class JobPiece:
-    """A piece of a job, and how far it has come: good copies `cut`, and copies in `chalked` lays."""
+    """A piece of a job, and how far it has come: good copies `cut`, copies in `chalked` lays, and those still `missing`
+    (spares left aside)."""
 
     id: int
     piece: Piece
@@ -50,11 +74,7 @@ class JobPiece:
     rule: ClothRule
     cut: int
     chalked: int
-
-    @property
-    def missing(self) -> int:
-        """Copies that are neither cut nor chalked, spares left aside."""
-        return max(0, self.count - self.cut - self.chalked)
+    missing: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,14 +90,136 @@ class Job:
 
 def add(workroom: Workroom, name: str, pieces: Sequence[NewJobPiece], *, note: str = "") -> Job:
     """A new job. Raises Taken, Unknown, Refused."""
-    raise NotImplementedError
+    name = a_name(name, "job")
+    if not pieces:
+        raise Refused("the job has no pieces", where=name, expected="at least one pattern piece with its count")
+    with workroom.writing() as session:
+        if session.scalar(select(JobRow.id).where(JobRow.key == key_of(name))) is not None:
+            raise Taken(f"there is a job {name!r} already", where="job", next="Choose another name")
+        row = JobRow(name=name, key=key_of(name), note=note.strip(), made_at=workroom.now(), pieces=[])
+        session.add(row)
+        for piece in pieces:
+            row.pieces.append(_wanted(session, piece))
+        session.flush()
+        return job_of(session, row)
 
 
 def get(workroom: Workroom, name: str) -> Job:
     """The job of that name. Raises Unknown, with close names."""
-    raise NotImplementedError
+    with workroom.reading() as session:
+        return job_of(session, row_of(session, name))
 
 
 def every(workroom: Workroom) -> tuple[Job, ...]:
     """All jobs, the newest first."""
-    raise NotImplementedError
+    with workroom.reading() as session:
+        return tuple(job_of(session, row) for row in session.scalars(select(JobRow).order_by(JobRow.id.desc())))
+
+
+def row_of(session: Session, name: str) -> JobRow:
+    """The row of the job of that name. Raises Unknown."""
+    row = session.scalar(select(JobRow).where(JobRow.key == key_of(name)))
+    if row is None:
+        raise unknown("job", name, session.scalars(select(JobRow.name)), listed="fent job list")
+    return row
+
+
+def job_of(session: Session, row: JobRow) -> Job:
+    """The job that a row holds, and how far it has come."""
+    done = so_far(session, row.id)
+    pieces = tuple(
+        JobPiece(
+            id=piece.id,
+            piece=piece_of(piece.piece),
+            count=piece.count,
+            spares=piece.spares,
+            rule=rule_of(piece),
+            cut=sum(done[piece.id, Fate.CUT, hand] for hand in HANDS),
+            chalked=sum(done[piece.id, Fate.PLANNED, hand] for hand in HANDS),
+            missing=sum(copies.wanted for copies in still(piece, done).values()),
+        )
+        for piece in row.pieces
+    )
+    return Job(row.id, row.name, pieces, row.note, row.made_at)
+
+
+def still(piece: JobPieceRow, done: Done) -> dict[Hand | None, Copies]:
+    """Copies of a piece still needed and welcome: for each hand of a left and right piece, else in all.
+
+    A copy made of cloth with two faces alike has no hand of its own: it counts for the hand that has fewer.
+    """
+    made = {hand: done[piece.id, Fate.CUT, hand] + done[piece.id, Fate.PLANNED, hand] for hand in HANDS}
+    if not piece.piece.left_and_right:
+        return {None: _copies(piece.count, piece.spares, sum(made.values()))}
+    for _ in range(made[None]):
+        made[min(Hand, key=lambda hand: made[hand])] += 1
+    return {hand: _copies(piece.count // 2, piece.spares // 2, made[hand]) for hand in Hand}
+
+
+def _copies(count: int, spares: int, made: int) -> Copies:
+    wanted = max(0, count - made)
+    return Copies(wanted, max(0, count + spares - made) - wanted)
+
+
+def so_far(session: Session, job_id: int) -> Done:
+    """Copies of a job by piece, fate and hand: those cut and good, and those planned in chalked lays."""
+    asked = (
+        select(LayPanelRow.job_piece_id, LayPanelRow.fate, LayPanelRow.hand, func.count())
+        .join(LayRow, LayPanelRow.lay_id == LayRow.id)
+        .where(LayRow.job_id == job_id)
+        .where(
+            or_(
+                and_(LayRow.state == LayState.CUT, LayPanelRow.fate == Fate.CUT),
+                and_(LayRow.state == LayState.CHALKED, LayPanelRow.fate == Fate.PLANNED),
+            )
+        )
+        .group_by(LayPanelRow.job_piece_id, LayPanelRow.fate, LayPanelRow.hand)
+    )
+    return Counter({(piece, fate, hand): count for piece, fate, hand, count in session.execute(asked)})
+
+
+def rule_of(row: JobPieceRow) -> ClothRule:
+    """The cloth rule that a row holds."""
+    return ClothRule(
+        fibres=tuple(row.fibres),
+        weight_from=row.weight_from,
+        weight_to=row.weight_to,
+        colours=tuple(row.colours),
+        weaves=tuple(row.weaves),
+        washed=row.washed,
+        cloths=tuple(cloth.name for cloth in row.cloths),
+    )
+
+
+def _wanted(session: Session, wanted: NewJobPiece) -> JobPieceRow:
+    """A row for a piece of a job, looked over."""
+    piece = piece_row_of(session, wanted.pattern, wanted.piece)
+    count = a_count(wanted.count, f"{piece.name}: count", least=1)
+    spares = a_count(wanted.spares, f"{piece.name}: spares")
+    if piece.left_and_right and (count % 2 or spares % 2):
+        raise Refused(
+            f"{count} and {spares} spare of a left and right piece",
+            where=piece.name,
+            expected="even numbers: half of each hand",
+        )
+    rule = wanted.rule
+    low = (
+        None
+        if rule.weight_from is None
+        else a_figure(rule.weight_from, "weight from", unit="g/m²", above=False, most=HEAVIEST)
+    )
+    high = None if rule.weight_to is None else a_figure(rule.weight_to, "weight to", unit="g/m²", most=HEAVIEST)
+    if low is not None and high is not None and low > high:
+        raise Refused(f"weights from {low:g} to {high:g} g/m²", where=piece.name, expected="the smaller one first")
+    return JobPieceRow(
+        piece=piece,
+        count=count,
+        spares=spares,
+        fibres=sorted({a_fibre(fibre) for fibre in rule.fibres}),
+        weight_from=low,
+        weight_to=high,
+        colours=sorted({key_of(a_name(colour, "colour")) for colour in rule.colours}),
+        weaves=sorted({key_of(a_name(weave, "weave")) for weave in rule.weaves}),
+        washed=rule.washed,
+        cloths=list({cloth.id: cloth for cloth in (cloth_row_of(session, name) for name in rule.cloths)}.values()),
+    )

@@ -2,138 +2,127 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from datetime import datetime
+from collections.abc import Sequence
+from dataclasses import replace
+from typing import TYPE_CHECKING, Any, cast
 
 from shapely import Polygon
+from sqlalchemy import CursorResult, func, select, update
+from sqlalchemy.orm import Session, joinedload, selectinload
 
-from nesting import Placement, Result
+from nesting import Case, Placement, Result, Sheet, holes_of, ring_of
 
 from .asking import Asked
+from .given import initials
+from .jobs import row_of as job_row_of
+from .plans import KEPT_OF_A_RESULT, Count, Foreseen, LaidPanel, Lay, LaySheet, ListedLay, as_laid, lay_of
+from .refusals import ChangedSince, Held, Refused, Unknown, WrongState
 from .remnants import Remnant
-from .words import Fate, Hand, LayState
+from .settings import Settings, settings_of
+from .tables import LayCountRow, LayPanelRow, LayRow, LaySheetRow, RemnantRow
+from .words import Fate, LayState, RemnantState
 from .workroom import Workroom
 
+if TYPE_CHECKING:
+    from nesting import Examination, Leftovers
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class LaidPanel:
-    """A panel of a lay: its number in the lay (from 1), what it is, and its lines as they lie on the remnant (mm)."""
+__all__ = [
+    "Count",
+    "Foreseen",
+    "LaidPanel",
+    "Lay",
+    "LaySheet",
+    "ListedLay",
+    "chalk",
+    "every",
+    "foresee",
+    "get",
+    "prove",
+    "record",
+    "rub_out",
+]
 
-    number: int
-    piece: str
-    hand: Hand | None
-    placement: Placement
-    cut_line: Polygon
-    sewing_line: Polygon
-    fate: Fate
-
-
-@dataclass(frozen=True, slots=True)
-class LaySheet:
-    """A remnant of a lay and the panels on it. `changed`: the remnant is no longer as it was when the lay was tried."""
-
-    remnant: Remnant
-    panels: tuple[LaidPanel, ...]
-    changed: bool
-
-    @property
-    def panel_area(self) -> float:
-        """Area of the panels' cut lines, mm²."""
-        return float(sum(panel.cut_line.area for panel in self.panels))
-
-
-@dataclass(frozen=True, slots=True)
-class Count:
-    """Copies of a piece of the job: needed and welcome when the lay was tried, and those that the lay holds."""
-
-    piece: str
-    wanted: int
-    spares: int
-    placed: int
-
-    @property
-    def missing(self) -> int:
-        """How many of those needed are not in the lay."""
-        return max(0, self.wanted - self.placed)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Lay:
-    """A lay plan. `result` is what the engine gave. `bound`, `proved` and the like are read there."""
-
-    number: int
-    job: str
-    state: LayState
-    sheets: tuple[LaySheet, ...]
-    counts: tuple[Count, ...]
-    result: Result
-    gap: float
-    edge: float
-    tried_at: datetime
-    tried_by: str
-    chalked_at: datetime | None
-    chalked_by: str
-    cut_at: datetime | None
-    cut_by: str
-    rubbed_out_at: datetime | None
-    rubbed_out_by: str
-    note: str
-
-    @property
-    def complete(self) -> bool:
-        """All that the job needs is in it (spares left aside)."""
-        return all(count.missing == 0 for count in self.counts)
-
-    @property
-    def panels(self) -> tuple[LaidPanel, ...]:
-        """All panels by number."""
-        return tuple(sorted((p for sheet in self.sheets for p in sheet.panels), key=lambda p: p.number))
-
-
-@dataclass(frozen=True, slots=True)
-class ListedLay:
-    """One line of the list of lays."""
-
-    number: int
-    job: str
-    state: LayState
-    placed: int
-    remnants: tuple[str, ...]
-    tried_at: datetime
-
-
-@dataclass(frozen=True, slots=True)
-class Foreseen:
-    """What a sheet will leave when the lay is cut as it stands: keepers, and the rag bag's share (mm²)."""
-
-    tag: str
-    keepers: tuple[Polygon, ...]
-    rag_area: float
+TRY_AGAIN = "Try a new lay with `fent lay try`"
 
 
 def record(workroom: Workroom, asked: Asked, result: Result, *, by: str = "", note: str = "") -> Lay:
-    """Keep a lay that was tried. Raises Refused if the independent check finds fault with it."""
-    raise NotImplementedError
+    """Keep a lay that was tried. Raises Refused if it is empty or the independent check finds fault with it."""
+    from nesting import case_to_json, examine
+
+    result = replace(result, placements=in_order(asked.case, result.placements))
+    if not result.placements:
+        raise Refused("the lay holds no panel", where=asked.job, expected="a lay with at least one panel")
+    faults = examine(asked.case, result).faults
+    if faults:
+        raise Refused(
+            f"the lay is not legal: {faults[0]}", where=asked.job, expected="a lay that the independent check passes"
+        )
+    with workroom.writing() as session:
+        row = LayRow(
+            job=job_row_of(session, asked.job),
+            state=LayState.TRIED,
+            case=case_to_json(_touched(asked.case, result)),
+            gap=asked.case.gap,
+            edge=asked.case.edge,
+            note=note.strip(),
+            tried_at=workroom.now(),
+            tried_by=by.strip(),
+            chalked_by="",
+            cut_by="",
+            rubbed_out_by="",
+            **{name: getattr(result, name) for name in KEPT_OF_A_RESULT},
+        )
+        session.add(row)
+        _put_down(session, row, asked, result)
+        session.flush()
+        return lay_of(row)
 
 
 def get(workroom: Workroom, number: int) -> Lay:
     """The lay of that number. Raises Unknown."""
-    raise NotImplementedError
+    with workroom.reading() as session:
+        return lay_of(row_of(session, number))
 
 
 def every(workroom: Workroom, *, job: str | None = None, states: tuple[LayState, ...] = ()) -> tuple[ListedLay, ...]:
     """Lays, the newest first; of one job, or in some states, if asked."""
-    raise NotImplementedError
+    with workroom.reading() as session:
+        asked = select(LayRow).order_by(LayRow.id.desc())
+        asked = asked.options(joinedload(LayRow.job), selectinload(LayRow.sheets).joinedload(LaySheetRow.remnant))
+        if job is not None:
+            asked = asked.where(LayRow.job_id == job_row_of(session, job).id)
+        if states:
+            asked = asked.where(LayRow.state.in_(states))
+        return tuple(
+            ListedLay(
+                row.id, row.job.name, row.state, row.placed, tuple(sheet.remnant.tag for sheet in row.sheets), row.tried_at
+            )
+            for row in session.scalars(asked)
+        )
 
 
-def prove(workroom: Workroom, number: int) -> tuple[Lay, "Examination"]:  # noqa: F821, UP037
+def prove(workroom: Workroom, number: int) -> tuple[Lay, Examination]:
     """The lay and what the independent check (`nesting.examine`) says of it. Changes nothing."""
-    raise NotImplementedError
+    from nesting import examine, read_case
+
+    with workroom.reading() as session:
+        row = row_of(session, number)
+        lay, case = lay_of(row), read_case(row.case, where=f"lay {number}")
+    # What the engine claimed of the whole bin is not asked again of the sheets that the lay uses.
+    wanted = sum(panel.copies for panel in case.panels)
+    plain = Result(placements=lay.result.placements, placed=lay.result.placed, complete=lay.result.placed == wanted)
+    return lay, examine(case, plain)
 
 
 def foresee(workroom: Workroom, number: int) -> tuple[Foreseen, ...]:
     """What each sheet of the lay will leave if all its panels are cut."""
-    raise NotImplementedError
+    with workroom.reading() as session:
+        lay, rules = lay_of(row_of(session, number)), settings_of(session)
+    found = []
+    for sheet in lay.sheets:
+        left = what_is_left(sheet.remnant, sheet.panels, rules)
+        found.append(Foreseen(sheet.remnant.tag, left.keepers, left.rag.area))
+    return tuple(found)
 
 
 def chalk(workroom: Workroom, number: int, *, by: str) -> Lay:
@@ -141,9 +130,153 @@ def chalk(workroom: Workroom, number: int, *, by: str) -> Lay:
 
     Raises WrongState, Held (another lay holds one), ChangedSince (CannotBeDone); Refused without initials.
     """
-    raise NotImplementedError
+    who = initials(by, "chalking")
+    with workroom.writing() as session:
+        row = row_of(session, number, lock=True)
+        must_be(row, LayState.TRIED, to="chalk")
+        for sheet in row.sheets:
+            _must_be_free(session, sheet)
+            held = session.execute(
+                update(RemnantRow)
+                # Asked again in the same breath: on a shared database another may have been quicker since we looked.
+                .where(RemnantRow.id == sheet.remnant_id, RemnantRow.state == RemnantState.IN_BIN)
+                .where(RemnantRow.revision == sheet.revision)
+                .values(state=RemnantState.HELD, held_by_id=row.id)
+            )
+            if cast("CursorResult[Any]", held).rowcount != 1:
+                raise Held(f"{sheet.remnant.tag} was taken a moment ago by another", where=f"lay {row.id}", next=TRY_AGAIN)
+            session.refresh(sheet.remnant)
+        row.state, row.chalked_at, row.chalked_by = LayState.CHALKED, workroom.now(), who
+        session.flush()
+        return lay_of(row)
 
 
 def rub_out(workroom: Workroom, number: int, *, by: str, note: str = "") -> Lay:
-    """Give a tried or chalked lay up; what it held is free again."""
-    raise NotImplementedError
+    """Give a tried or chalked lay up; what it held is free again. Raises WrongState; Refused without initials."""
+    who = initials(by, "rubbing out")
+    with workroom.writing() as session:
+        row = row_of(session, number, lock=True)
+        must_be(row, LayState.TRIED, LayState.CHALKED, to="rub out")
+        for sheet in row.sheets:
+            let_go(row, sheet.remnant)
+        row.state, row.rubbed_out_at, row.rubbed_out_by = LayState.RUBBED_OUT, workroom.now(), who
+        row.note = "\n".join(text for text in (row.note, note.strip()) if text)
+        session.flush()
+        return lay_of(row)
+
+
+def let_go(lay: LayRow, remnant: RemnantRow) -> None:
+    """Put a remnant that the lay holds back into the bin, whole."""
+    if remnant.held_by_id == lay.id:
+        remnant.state, remnant.held_by_id = RemnantState.IN_BIN, None
+
+
+def must_be(lay: LayRow, *states: LayState, to: str) -> None:
+    """Raise WrongState unless the lay is in one of the states."""
+    if lay.state not in states:
+        raise WrongState(
+            f"lay {lay.id} is {lay.state}", where="lay", expected=f"a {' or '.join(states)} lay to {to}", next=TRY_AGAIN
+        )
+
+
+def must_be_as_tried(sheet: LaySheetRow) -> None:
+    """Raise ChangedSince unless a remnant is as it was when the lay was tried, whoever holds it."""
+    row = sheet.remnant
+    what = ""
+    if row.state not in (RemnantState.IN_BIN, RemnantState.HELD):
+        what = f"is {row.state}"
+    elif row.quarantined:
+        what = f"is in quarantine ({row.quarantine_reason})"
+    elif row.revision != sheet.revision:
+        what = "has changed"
+    if what:
+        raise ChangedSince(f"{row.tag} {what} since the lay was tried", where=f"lay {sheet.lay_id}", next=TRY_AGAIN)
+
+
+def row_of(session: Session, number: int, *, lock: bool = False) -> LayRow:
+    """The row of the lay of that number; with `lock` nobody else may change it or its remnants meanwhile. Raises Unknown."""
+    asked = select(LayRow).where(LayRow.id == number)
+    row = session.scalar(asked.with_for_update() if lock else asked)
+    if row is None:
+        last = session.scalar(select(func.max(LayRow.id)))
+        expected = f"a number from 1 to {last}" if last else ""
+        raise Unknown(f"there is no lay {number}", where="lay", expected=expected, next="" if last else "There is no lay yet")
+    if lock:
+        mine = select(RemnantRow).where(RemnantRow.id.in_([sheet.remnant_id for sheet in row.sheets])).order_by(RemnantRow.id)
+        session.scalars(mine.with_for_update()).all()
+    return row
+
+
+def what_is_left(remnant: Remnant, cut: Sequence[LaidPanel], rules: Settings) -> Leftovers:
+    """A remnant taken apart by cutting panels from it: from all of it, also from what the margins keep panels off."""
+    from nesting import leftovers
+
+    shape = remnant.shape
+    whole = Sheet(remnant.tag, ring_of(shape), holes_of(shape))
+    return leftovers(whole, [panel.cut_line for panel in cut], narrowest=rules.narrowest, smallest_area=rules.smallest_keeper)
+
+
+def in_order(case: Case, placements: Sequence[Placement]) -> tuple[Placement, ...]:
+    """Placements in the order in which they are numbered: sheet by sheet as in the case, along the grain, then across it."""
+    sheets = {sheet.id: i for i, sheet in enumerate(case.sheets)}
+    outlines = {panel.id: Polygon(panel.outline) for panel in case.panels}
+
+    def place(placement: Placement) -> tuple[int, float, float]:
+        x, y, _, _ = as_laid(outlines[placement.panel], placement).bounds
+        return sheets[placement.sheet], round(x, 1), y
+
+    try:
+        return tuple(sorted(placements, key=place))
+    except KeyError as name:
+        raise Refused(
+            f"the lay names {name}, which its case does not have", where="lay", expected="the case's own ids"
+        ) from None
+
+
+def _touched(case: Case, result: Result) -> Case:
+    """The case with only the sheets that the lay uses: a bin of a thousand is not copied into every lay."""
+    tags = {placement.sheet for placement in result.placements}
+    panels = (replace(p, on=None if p.on is None else tuple(tag for tag in p.on if tag in tags)) for p in case.panels)
+    return replace(case, sheets=tuple(sheet for sheet in case.sheets if sheet.id in tags), panels=tuple(panels))
+
+
+def _put_down(session: Session, row: LayRow, asked: Asked, result: Result) -> None:
+    """The rows of a lay's counts, sheets and panels."""
+    tags = list(dict.fromkeys(placement.sheet for placement in result.placements))
+    rows = session.execute(select(RemnantRow.tag, RemnantRow.id).where(RemnantRow.tag.in_(tags)))
+    ids = {row.tag: row.id for row in rows}
+    counts: dict[int, LayCountRow] = {}
+    for meant in asked.panels.values():
+        count = counts.setdefault(meant.job_piece_id, LayCountRow(job_piece_id=meant.job_piece_id, wanted=0, spares=0))
+        count.wanted += meant.wanted
+        count.spares += meant.spares
+    row.counts = list(counts.values())
+    row.sheets = [LaySheetRow(remnant_id=ids[tag], position=i, revision=asked.revisions[tag]) for i, tag in enumerate(tags, 1)]
+    row.panels = [
+        LayPanelRow(
+            number=number,
+            remnant_id=ids[p.sheet],
+            job_piece_id=asked.panels[p.panel].job_piece_id,
+            panel=p.panel,
+            hand=asked.panels[p.panel].hand,
+            x=p.x,
+            y=p.y,
+            turn=p.turn,
+            flipped=p.flipped,
+            fate=Fate.PLANNED,
+        )
+        for number, p in enumerate(result.placements, 1)
+    ]
+
+
+def _must_be_free(session: Session, sheet: LaySheetRow) -> None:
+    """Raise ChangedSince or Held unless a remnant is as it was and nobody holds it."""
+    must_be_as_tried(sheet)
+    row = sheet.remnant
+    if row.state is RemnantState.HELD:
+        holder = session.get_one(LayRow, row.held_by_id)
+        raise Held(
+            f"{row.tag} is held by lay {holder.id}, chalked by {holder.chalked_by}",
+            where=f"lay {sheet.lay_id}",
+            next=f"Ask {holder.chalked_by} to rub lay {holder.id} out, or {TRY_AGAIN[0].lower()}{TRY_AGAIN[1:]}",
+        )

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import cast
 
-from shapely import LineString, Polygon
+from shapely import LineString, Polygon, affinity
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import unary_union
 from sqlalchemy import select
@@ -295,8 +295,16 @@ def _settled(remnant: NewRemnant, cloth: ClothRow) -> RemnantRow:
             expected=f"{Nap.ALONG} the grain arrow, or {Nap.AGAINST} it",
         )
 
-    def settle(shape: G) -> G:
+    def turned(shape: G) -> G:
         return onto_grain(shape, remnant.grain_angle, face_up=face, against=nap is Nap.AGAINST)
+
+    outline = turned(mended(remnant.outline.ring, "outline"))
+    low_x, low_y, _, _ = outline.bounds
+
+    def settle(shape: G) -> G:
+        """On the grain, right side up, the outline's least corner at (0, 0): a remnant's children keep these coordinates."""
+        moved: G = affinity.translate(turned(shape), -low_x, -low_y)
+        return moved
 
     outline = settle(mended(remnant.outline.ring, "outline"))
     faults = [

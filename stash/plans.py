@@ -1,0 +1,182 @@
+"""What a lay plan is: the remnants it uses, the panels on them and where each lies. It is made from what the stash holds of it,
+which is placements and never pictures."""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass
+from datetime import datetime
+from itertools import chain
+
+from shapely import Polygon, affinity
+from shapely.geometry.polygon import orient
+
+from nesting import Placement, Result
+
+from .remnants import Remnant, remnant_of
+from .tables import LayRow, LaySheetRow
+from .words import Fate, Hand, LayState, RemnantState
+
+KEPT_OF_A_RESULT = ("placed", "bound", "proved", "complete", "cost", "least_cost", "rounds", "seed", "seconds")
+"""What of a result is kept beside its placements: fields of `nesting.Result` and columns of the lay, of the same names."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LaidPanel:
+    """A panel of a lay: its number in the lay (from 1), what it is, and its lines as they lie on the remnant (mm)."""
+
+    number: int
+    piece: str
+    hand: Hand | None
+    placement: Placement
+    cut_line: Polygon
+    sewing_line: Polygon
+    fate: Fate
+
+
+@dataclass(frozen=True, slots=True)
+class LaySheet:
+    """A remnant of a lay and the panels on it. `changed`: the remnant is no longer as it was when the lay was tried."""
+
+    remnant: Remnant
+    panels: tuple[LaidPanel, ...]
+    changed: bool
+
+    @property
+    def panel_area(self) -> float:
+        """Area of the panels' cut lines, mm²."""
+        return float(sum(panel.cut_line.area for panel in self.panels))
+
+
+@dataclass(frozen=True, slots=True)
+class Count:
+    """Copies of a piece of the job: needed and welcome when the lay was tried, and those that the lay holds."""
+
+    piece: str
+    wanted: int
+    spares: int
+    placed: int
+
+    @property
+    def missing(self) -> int:
+        """How many of those needed are not in the lay."""
+        return max(0, self.wanted - self.placed)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Lay:
+    """A lay plan. `result` is what the engine gave. `bound`, `proved` and the like are read there."""
+
+    number: int
+    job: str
+    state: LayState
+    sheets: tuple[LaySheet, ...]
+    counts: tuple[Count, ...]
+    result: Result
+    gap: float
+    edge: float
+    tried_at: datetime
+    tried_by: str
+    chalked_at: datetime | None
+    chalked_by: str
+    cut_at: datetime | None
+    cut_by: str
+    rubbed_out_at: datetime | None
+    rubbed_out_by: str
+    note: str
+
+    @property
+    def complete(self) -> bool:
+        """All that the job needs is in it (spares left aside)."""
+        return all(count.missing == 0 for count in self.counts)
+
+    @property
+    def panels(self) -> tuple[LaidPanel, ...]:
+        """All panels by number."""
+        return tuple(sorted((p for sheet in self.sheets for p in sheet.panels), key=lambda p: p.number))
+
+
+@dataclass(frozen=True, slots=True)
+class ListedLay:
+    """One line of the list of lays."""
+
+    number: int
+    job: str
+    state: LayState
+    placed: int
+    remnants: tuple[str, ...]
+    tried_at: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class Foreseen:
+    """What a sheet will leave when the lay is cut as it stands: keepers, and the rag bag's share (mm²)."""
+
+    tag: str
+    keepers: tuple[Polygon, ...]
+    rag_area: float
+
+
+def lay_of(row: LayRow) -> Lay:
+    """The lay that a row holds."""
+    lines = {panel["id"]: (panel["outline"], panel.get("sound", panel["outline"])) for panel in row.case["panels"]}
+    tags = {sheet.remnant_id: sheet.remnant.tag for sheet in row.sheets}
+    names = {count.job_piece_id: count.job_piece.piece.name for count in row.counts}
+    panels: dict[int, list[LaidPanel]] = {sheet.remnant_id: [] for sheet in row.sheets}
+    for panel in row.panels:
+        placement = Placement(tags[panel.remnant_id], panel.panel, panel.x, panel.y, panel.turn, panel.flipped)
+        cut_line, sewing_line = (as_laid(Polygon(line), placement) for line in lines[panel.panel])
+        panels[panel.remnant_id].append(
+            LaidPanel(
+                number=panel.number,
+                piece=names[panel.job_piece_id],
+                hand=panel.hand,
+                placement=placement,
+                cut_line=cut_line,
+                sewing_line=sewing_line,
+                fate=panel.fate,
+            )
+        )
+    placed = Counter(panel.job_piece_id for panel in row.panels)
+    return Lay(
+        number=row.id,
+        job=row.job.name,
+        state=row.state,
+        sheets=tuple(
+            LaySheet(remnant_of(sheet.remnant), tuple(panels[sheet.remnant_id]), _changed(row, sheet)) for sheet in row.sheets
+        ),
+        counts=tuple(
+            Count(names[count.job_piece_id], count.wanted, count.spares, placed[count.job_piece_id]) for count in row.counts
+        ),
+        result=Result(
+            placements=tuple(p.placement for p in sorted(chain(*panels.values()), key=lambda p: p.number)),
+            **{name: getattr(row, name) for name in KEPT_OF_A_RESULT},
+        ),
+        gap=row.gap,
+        edge=row.edge,
+        tried_at=row.tried_at,
+        tried_by=row.tried_by,
+        chalked_at=row.chalked_at,
+        chalked_by=row.chalked_by,
+        cut_at=row.cut_at,
+        cut_by=row.cut_by,
+        rubbed_out_at=row.rubbed_out_at,
+        rubbed_out_by=row.rubbed_out_by,
+        note=row.note,
+    )
+
+
+def as_laid(shape: Polygon, placement: Placement) -> Polygon:
+    """A panel's line as it lies on the sheet: flipped across the grain, turned about (0, 0), shifted (design, *Cases*)."""
+    flipped = affinity.scale(shape, 1, -1, origin=(0, 0)) if placement.flipped else shape
+    turned = affinity.rotate(flipped, placement.turn, origin=(0, 0))
+    return orient(affinity.translate(turned, placement.x, placement.y))
+
+
+def _changed(lay: LayRow, sheet: LaySheetRow) -> bool:
+    """Whether the lay could no longer be cut from this remnant; of a lay that is over it is not asked."""
+    if lay.state not in (LayState.TRIED, LayState.CHALKED):
+        return False
+    row = sheet.remnant
+    mine = row.state is RemnantState.IN_BIN or row.held_by_id == lay.id
+    return not mine or row.quarantined or row.revision != sheet.revision

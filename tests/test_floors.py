@@ -148,7 +148,7 @@ def test_inside_a_floor_imports_are_relative(floor: str) -> None:
 
 
 def test_a_floor_is_entered_by_its_front_door() -> None:
-    """From above: `from nesting import …`, and of the stash the modules that its `__init__` names, each a noun of the trade."""
+    """From above: `from nesting import …`, and of the stash the modules that its `__init__` names."""
     doors = {f"stash.{name}" for name in stash.__all__}
     inside = [(where, name) for where, name in imports("stash", "cli") if name.startswith(("nesting.", "stash."))]
     assert not [where for where, name in inside if name not in doors]

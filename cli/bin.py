@@ -13,7 +13,7 @@ from .saying import Voice
 
 if TYPE_CHECKING:
     from stash.finding import Wanted
-    from stash.remnants import Remnant
+    from stash.remnants import Fault, Remnant
 
 app = options.noun(
     "bin", "The remnants, and where they are.", "The bin: every remnant with its tag, outline, faults and place."
@@ -106,9 +106,9 @@ def add(
     with Workroom.open(workroom, create=False) as opened:
         remnant = remnants.log(opened, new, by=by)
     voice.data(remnant)
-    where = f" in {remnant.place}" if remnant.place else ""
+    where = f", in {remnant.place}" if remnant.place else ""
     voice.aside(
-        f"{remnant.tag} is in the bin{where}: {remnant.cloth.name}, {voice.shown.size(remnant.length, remnant.width)}, "
+        f"{remnant.tag} is logged{where}: {remnant.cloth.name}, {voice.shown.size(remnant.length, remnant.width)}, "
         f"{voice.shown.area(remnant.area)}, {voice.shown.mass(remnant.mass)}{'' if remnant.weighed else ' by its area'}."
     )
 
@@ -271,7 +271,7 @@ def _facts(remnant: Remnant, voice: Voice) -> list[tuple[str, str]]:
         ("weight", shown.mass(remnant.mass) + (", weighed" if remnant.weighed else ", by its area")),
         ("outline", "rough: only its largest rectangle is known" if remnant.rough else "measured"),
         ("lies", "one way" if remnant.one_way else "either way"),
-        ("faults", ", ".join(_fault_in_words(fault.kind, fault.face) for fault in remnant.faults) or "none"),
+        ("faults", ", ".join(_fault_in_words(fault) for fault in remnant.faults) or "none"),
         ("edges", ", ".join(dict.fromkeys(edge.kind.value for edge in remnant.edges))),
         ("washed", remnant.washed or "no"),
         ("source", remnant.source.value if remnant.source else ""),
@@ -282,8 +282,9 @@ def _facts(remnant: Remnant, voice: Voice) -> list[tuple[str, str]]:
     ]
 
 
-def _fault_in_words(kind: str, face: str) -> str:
-    return str(kind) if kind == "hole" or face == "both" else f"{kind} on the {face} face"
+def _fault_in_words(fault: Fault) -> str:
+    kind = "tear" if fault.shape.geom_type == "LineString" else str(fault.kind)
+    return kind if fault.kind == "hole" or fault.face == "both" else f"{kind} on the {fault.face} face"
 
 
 @app.command("picture")

@@ -95,7 +95,8 @@ def _faults(faults: Sequence[Fault]) -> tuple[pictures.FaultDrawn, ...]:
         rim = fault.shape.exterior if isinstance(fault.shape, Polygon) else fault.shape
         ring = tuple((float(x), float(y)) for x, y in rim.coords)
         closed = isinstance(fault.shape, Polygon)
-        drawn.append(pictures.FaultDrawn(fault.kind.value, ring[:-1] if closed else ring, hole=fault.kind.value == "hole"))
+        kind = fault.kind.value if closed else "tear"
+        drawn.append(pictures.FaultDrawn(kind, ring[:-1] if closed else ring, hole=kind == "hole"))
     return tuple(drawn)
 
 

@@ -33,8 +33,10 @@ class Unreadable(typer.BadParameter):
         self.where = where
 
 
-def _reader(read: Callable[[str], Fraction], bare: str) -> Callable[[str], float]:
-    def parse(text: str) -> float:
+def _reader(read: Callable[[str], Fraction], bare: str) -> Callable[[str | float], float]:
+    def parse(text: str | float) -> float:
+        if not isinstance(text, str):  # Typer hands defaults to their reader too
+            return text
         try:
             amount = float(read(text))
         except units.UnitFault as fault:
@@ -53,8 +55,10 @@ a_cloth_weight = _reader(units.cloth_weight, "g/m²")
 an_angle = _reader(units.angle, "")
 
 
-def _whole(least: int) -> Callable[[str], int]:
-    def parse(text: str) -> int:
+def _whole(least: int) -> Callable[[str | int], int]:
+    def parse(text: str | int) -> int:
+        if not isinstance(text, str):
+            return text
         if not re.fullmatch(r"[0-9]{1,9}", text.strip()) or int(text) < least:
             raise Unreadable(f"{text!r} is not a whole number from {least} up", f"a whole number such as {least + 2}")
         return int(text)
@@ -66,8 +70,10 @@ a_number = _whole(1)
 a_count = _whole(0)
 
 
-def seconds(text: str) -> float:
+def seconds(text: str | float) -> float:
     """How long to look, in seconds."""
+    if not isinstance(text, str):
+        return text
     said = re.fullmatch(r"([0-9]{1,5}(?:[.,][0-9]{1,3})?)\s*(?:s|sec|seconds)?", text.strip())
     amount = float(said[1].replace(",", ".")) if said else 0.0
     if not 0 < amount <= 86_400:
@@ -75,7 +81,7 @@ def seconds(text: str) -> float:
     return amount
 
 
-def of_option(read: Callable[[str], float], text: str, where: str) -> float:
+def of_option(read: Callable[[str | float], float], text: str, where: str) -> float:
     """A measure that is only part of what an option says."""
     try:
         return read(text)

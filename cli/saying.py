@@ -71,6 +71,9 @@ class Voice:
         """Rows under heads; `right` numbers the columns that are set to the right (figures)."""
         if self.as_json:
             return
+        if not rows:
+            self.aside("There is nothing to list.")
+            return
         if self.plain or not sys.stdout.isatty():
             for text in _plain_table(heads, rows, right):
                 print(text)

@@ -164,6 +164,8 @@ def size(text: str, example: str = "62cm x 40cm, 620 x 400 or 24 1/2 in x 16 in"
     unit = re.search(rf"({_UNIT})\s*$", _plain(second))
     if is_bare(first) and unit:
         first = f"{first} {unit[1]}"
+    elif is_bare(second) and not is_bare(first):
+        raise UnitFault(f"{text!r}: {second!r} has no unit, and {first!r} has", f"two lengths such as {example}")
     return length(first), length(second)
 
 
@@ -179,6 +181,7 @@ def points(text: str) -> tuple[tuple[Fraction, Fraction], ...]:
     corners = _plain(text).split()
     unit = corners.pop() if corners and re.fullmatch(_UNIT, corners[-1]) else ""
     between = ";" if ";" in text else ","
+    mixed = not unit and any(re.search(rf"[0-9]{_UNIT}$", part) for corner in corners for part in corner.split(between))
     ring = []
     for number, corner in enumerate(corners, start=1):
         parts = corner.split(between)
@@ -186,6 +189,8 @@ def points(text: str) -> tuple[tuple[Fraction, Fraction], ...]:
             raise UnitFault(f"corner {number} is {corner!r}, which is not an x and a y", expected)
         try:
             x, y = (coordinate(f"{part}{unit}" if is_bare(part) else part) for part in parts)
+            if mixed and any(is_bare(part) and coordinate(part) for part in parts):
+                raise UnitFault(f"{corner!r} has a number without a unit, and others have one", expected)
         except UnitFault as fault:
             raise UnitFault(f"corner {number}: {fault.what}", expected) from None
         ring.append((x, y))

@@ -206,13 +206,13 @@ def test_two_measures() -> None:
     assert units.size("620 × 400") == (620, 400)
     assert units.size("24 1/2 x 16 in") == (Fraction("24.5") * Fraction("25.4"), 16 * Fraction("25.4"))
     assert units.size("1 yd by 9 in") == (Fraction("914.4"), Fraction("228.6"))
-    for wrong in ("62cm", "62 x 40 x 3", "", "62 x", "62 cm x -4 cm"):
+    for wrong in ("62cm", "62 x 40 x 3", "", "62 x", "62 cm x -4 cm", "62 cm x 40"):
         with pytest.raises(UnitFault):
             units.size(wrong)
 
 
 def test_corners() -> None:
-    assert units.points("0,0 310,0 -1cm,2.5cm") == ((0, 0), (310, 0), (-10, 25))
+    assert units.points("0,0 31cm,0 -1cm,2.5cm") == ((0, 0), (310, 0), (-10, 25))
     assert units.points("0;0 31,5;0 31,5;18 cm") == ((0, 0), (315, 0), (315, 180))
     assert units.points("0,0 3-1/2in,0") == ((0, 0), (Fraction("88.9"), 0))
     for wrong, says in [
@@ -220,6 +220,7 @@ def test_corners() -> None:
         ("0,0 5", "corner 2 is '5'"),
         ("0,0 a,5", "corner 2: 'a' cannot be read"),
         ("1,2,3", "corner 1"),
+        ("0,0 31cm,0 31,18", "corner 3: .* without a unit"),
     ]:
         with pytest.raises(UnitFault, match=says):
             units.points(wrong)

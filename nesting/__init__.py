@@ -9,6 +9,7 @@ from .forms import Case, Flaw, Panel, Placement, Point, Result, Ring, Sheet, Str
 
 if TYPE_CHECKING:
     from .documents import CaseFault
+    from .leftovers import Leftovers, leftovers
     from .outlines import OutlineFault, Reason, holes_of, mend_ring, mend_tear, ring_of
     from .reading import UnknownField, case_to_json, read_case, read_result, result_to_json
     from .rectangle import Rectangle, largest_rectangle
@@ -16,6 +17,7 @@ if TYPE_CHECKING:
 # What is loaded when it is first asked for, and from where: shapely alone takes longer to load than most commands to run.
 _WHERE = {
     "CaseFault": "documents",
+    "Leftovers": "leftovers",
     "OutlineFault": "outlines",
     "Reason": "outlines",
     "Rectangle": "rectangle",
@@ -23,6 +25,7 @@ _WHERE = {
     "case_to_json": "reading",
     "holes_of": "outlines",
     "largest_rectangle": "rectangle",
+    "leftovers": "leftovers",
     "mend_ring": "outlines",
     "mend_tear": "outlines",
     "read_case": "reading",
@@ -35,6 +38,7 @@ __all__ = [
     "Case",
     "CaseFault",
     "Flaw",
+    "Leftovers",
     "OutlineFault",
     "Panel",
     "Placement",
@@ -49,6 +53,7 @@ __all__ = [
     "case_to_json",
     "holes_of",
     "largest_rectangle",
+    "leftovers",
     "mend_ring",
     "mend_tear",
     "read_case",

@@ -15,7 +15,7 @@ from shapely import MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from .forms import Ring, Sheet
-from .tolerances import MITRE_LIMIT, NO_CLOTH, OPENING_SLACK, SLIT
+from .tolerances import MITRE_LIMIT, OPENING_SLACK, OVERLAY_GRID, SLIT
 
 _HAIRS = (1.0, 1 / 4, 1 / 16)
 """The widths that are opened by, as shares of the narrowest: a mitre at the mouth of a slit between two cuts runs on into the
@@ -26,8 +26,9 @@ slit for a little, and narrower openings take such hairs off again."""
 class Leftovers:
     """A sheet taken apart: `cloth` is all of it without its holes, and cut, keepers and rag are its parts.
 
-    The areas of `cut`, `keepers` and `rag` add up to that of `cloth`, to the rounding of doubles. Keepers are valid, come
-    largest first, may have holes, and lie outside of the cut; the flaws of the sheet are still in them.
+    The areas of `cut`, `keepers` and `rag` add up to that of `cloth` but for the grid of `OVERLAY_GRID` (0.05 mm² along ten
+    metres of edges). Keepers are valid, come largest first, may have holes, and lie outside of the cut; the flaws of the
+    sheet are still in them.
     """
 
     cloth: MultiPolygon
@@ -36,7 +37,7 @@ class Leftovers:
     rag: MultiPolygon
 
 
-def leftovers(sheet: Sheet, cut_rings: Iterable[Ring | Polygon], *, narrowest: float, smallest_area: float) -> Leftovers:
+def leftovers(sheet: Sheet, cut_rings: Iterable[Ring], *, narrowest: float, smallest_area: float) -> Leftovers:
     """What is left of the sheet when all that lies within `cut_rings` is cut from it, with a kerf of nothing.
 
     `cut_rings`: the cut lines as they lie on the sheet, mm; what of them lies off the cloth counts for nothing. `narrowest`:
@@ -52,20 +53,19 @@ def leftovers(sheet: Sheet, cut_rings: Iterable[Ring | Polygon], *, narrowest: f
     for name, number in (("narrowest", narrowest), ("smallest_area", smallest_area)):
         if not (math.isfinite(number) and number >= 0):
             raise ValueError(f"{name} is {number}: expected a number of 0 or more")
-    cloth = _polygons(Polygon(sheet.outline).difference(_union(hole for hole in sheet.holes if len(hole) > 2)))
-    cut = _polygons(_union(cut_rings).intersection(cloth))
-    # Slits are closed before keepers are looked for: between cuts that meet but for rounding, no keeper gets a needle.
+    cloth = _minus(_snapped(Polygon(sheet.outline)), _union(Polygon(hole) for hole in sheet.holes if len(hole) > 2))
+    cut = _polygons(shapely.intersection(_union(map(Polygon, cut_rings)), cloth, grid_size=OVERLAY_GRID))
+    # Slits are closed before keepers are looked for: between cuts that all but meet there is none.
     closed = cut.buffer(SLIT / 2, join_style="mitre").buffer(-SLIT / 2, join_style="mitre")
     keepers = [
         keeper
-        for part in _polygons(cloth.difference(closed)).geoms
+        for part in _minus(cloth, _union([cut, closed])).geoms
         if part.area >= smallest_area
         for keeper in _opened(part, narrowest)
-        if keeper.area >= max(smallest_area, NO_CLOTH)
+        if keeper.area >= smallest_area
     ]
     keepers.sort(key=lambda keeper: (-keeper.area, keeper.bounds))
-    rag = _polygons(cloth.difference(cut).difference(shapely.union_all(keepers)))
-    return Leftovers(cloth, cut, tuple(keepers), rag)
+    return Leftovers(cloth, cut, tuple(keepers), _minus(_minus(cloth, cut), _union(keepers)))
 
 
 def _opened(part: Polygon, narrowest: float) -> list[Polygon]:
@@ -82,15 +82,24 @@ def _opened_once(part: Polygon, half: float) -> list[Polygon]:
     # Eroded round, so that a strip may pass a corner in any direction; grown again with mitres, so that corners come back.
     core = part.buffer(-(half - OPENING_SLACK), join_style="round")
     grown = core.buffer(half, join_style="mitre", mitre_limit=MITRE_LIMIT)
+    kept = _polygons(shapely.intersection(part, grown, grid_size=OVERLAY_GRID))
     # A mitre may reach over a cut into cloth that is too narrow to be kept: that has none of the core in it.
-    return [kept for kept in _polygons(part.intersection(grown)).geoms if kept.intersects(core)]
+    return [piece for piece in kept.geoms if piece.intersects(core)]
 
 
-def _union(shapes: Iterable[Ring | Polygon]) -> BaseGeometry:
-    return shapely.union_all([shape if isinstance(shape, Polygon) else Polygon(shape) for shape in shapes])
+def _union(shapes: Iterable[BaseGeometry]) -> BaseGeometry:
+    return shapely.union_all(list(shapes), grid_size=OVERLAY_GRID)
+
+
+def _minus(cloth: BaseGeometry, taken: BaseGeometry) -> MultiPolygon:
+    return _polygons(shapely.difference(cloth, taken, grid_size=OVERLAY_GRID))
+
+
+def _snapped(shape: BaseGeometry) -> BaseGeometry:
+    return shapely.set_precision(shape, OVERLAY_GRID)
 
 
 def _polygons(shape: BaseGeometry) -> MultiPolygon:
-    """The polygons of whatever an overlay gives, without points, lines and slivers of rounding."""
+    """The polygons of whatever an overlay gives: points and lines, where things only touch, are no cloth."""
     parts = shapely.get_parts(shapely.get_parts(shape))
-    return MultiPolygon([part for part in parts if isinstance(part, Polygon) and part.area > NO_CLOTH])
+    return MultiPolygon([part for part in parts if isinstance(part, Polygon) and not part.is_empty])

@@ -50,7 +50,7 @@ def a_tag(given: str) -> str:
     'L7'
     """
     tag = " ".join(given.split()).upper()
-    if not tag or len(tag) > LONGEST_TAG or not tag.isascii() or not TAG.fullmatch(tag):
+    if not tag or len(tag) > LONGEST_TAG or not given.isascii() or not TAG.fullmatch(tag):
         said = f"{given!r:.60} is no tag" if given.strip() else "the tag is empty"
         raise Refused(said, where="tag", expected=f"{TAG_WORDS}, up to {LONGEST_TAG} of them")
     return tag

@@ -1,5 +1,5 @@
-"""What a lay plan is: the remnants it uses, the panels on them and where each lies. It is made from what the stash holds of it,
-which is placements and never pictures."""
+"""What a lay plan is: the remnants it uses, the panels on them, where each lies. All of it follows from placements; the stash
+holds no picture."""
 
 from __future__ import annotations
 

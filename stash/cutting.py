@@ -16,8 +16,8 @@ from .amounts import Parts, grams, share_in_parts, square_mm
 from .book import Posting, post
 from .given import initials
 from .lays import let_go, must_be, must_be_as_tried, what_is_left
-from .lays import row_of as lay_row_of
 from .plans import LaidPanel, Lay, LaySheet, lay_of
+from .plans import row_of as lay_row_of
 from .refusals import Refused
 from .remnants import Remnant, put_together, remnant_of
 from .settings import Settings, settings_of

@@ -7,7 +7,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, Any, cast
 
 from shapely import Polygon
-from sqlalchemy import CursorResult, func, select, update
+from sqlalchemy import CursorResult, select, update
 from sqlalchemy.orm import Session, joinedload, selectinload
 
 from nesting import Case, Placement, Result, Sheet, holes_of, ring_of
@@ -15,8 +15,9 @@ from nesting import Case, Placement, Result, Sheet, holes_of, ring_of
 from .asking import Asked
 from .given import initials
 from .jobs import row_of as job_row_of
-from .plans import KEPT_OF_A_RESULT, Count, Foreseen, LaidPanel, Lay, LaySheet, ListedLay, as_laid, lay_of
-from .refusals import ChangedSince, Held, Refused, Unknown, WrongState
+from .plans import KEPT_OF_A_RESULT, Count, Foreseen, LaidPanel, Lay, LaySheet, ListedLay, as_laid, lay_of, row_of
+from .proving import prove
+from .refusals import ChangedSince, Held, Refused, WrongState
 from .remnants import Remnant
 from .settings import Settings, settings_of
 from .tables import LayCountRow, LayPanelRow, LayRow, LaySheetRow, RemnantRow
@@ -24,7 +25,7 @@ from .words import Fate, LayState, RemnantState
 from .workroom import Workroom
 
 if TYPE_CHECKING:
-    from nesting import Examination, Leftovers
+    from nesting import Leftovers
 
 __all__ = [
     "Count",
@@ -99,19 +100,6 @@ def every(workroom: Workroom, *, job: str | None = None, states: tuple[LayState,
             )
             for row in session.scalars(asked)
         )
-
-
-def prove(workroom: Workroom, number: int) -> tuple[Lay, Examination]:
-    """The lay and what the independent check (`nesting.examine`) says of it. Changes nothing."""
-    from nesting import examine, read_case
-
-    with workroom.reading() as session:
-        row = row_of(session, number)
-        lay, case = lay_of(row), read_case(row.case, where=f"lay {number}")
-    # What the engine claimed of the whole bin is not asked again of the sheets that the lay uses.
-    wanted = sum(panel.copies for panel in case.panels)
-    plain = Result(placements=lay.result.placements, placed=lay.result.placed, complete=lay.result.placed == wanted)
-    return lay, examine(case, plain)
 
 
 def foresee(workroom: Workroom, number: int) -> tuple[Foreseen, ...]:
@@ -191,20 +179,6 @@ def must_be_as_tried(sheet: LaySheetRow) -> None:
         what = "has changed"
     if what:
         raise ChangedSince(f"{row.tag} {what} since the lay was tried", where=f"lay {sheet.lay_id}", next=TRY_AGAIN)
-
-
-def row_of(session: Session, number: int, *, lock: bool = False) -> LayRow:
-    """The row of the lay of that number; with `lock` nobody else may change it or its remnants meanwhile. Raises Unknown."""
-    asked = select(LayRow).where(LayRow.id == number)
-    row = session.scalar(asked.with_for_update() if lock else asked)
-    if row is None:
-        last = session.scalar(select(func.max(LayRow.id)))
-        expected = f"a number from 1 to {last}" if last else ""
-        raise Unknown(f"there is no lay {number}", where="lay", expected=expected, next="" if last else "There is no lay yet")
-    if lock:
-        mine = select(RemnantRow).where(RemnantRow.id.in_([sheet.remnant_id for sheet in row.sheets])).order_by(RemnantRow.id)
-        session.scalars(mine.with_for_update()).all()
-    return row
 
 
 def what_is_left(remnant: Remnant, cut: Sequence[LaidPanel], rules: Settings) -> Leftovers:

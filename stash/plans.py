@@ -10,11 +10,14 @@ from itertools import chain
 
 from shapely import Polygon, affinity
 from shapely.geometry.polygon import orient
+from sqlalchemy import func, select
+from sqlalchemy.orm import Session
 
 from nesting import Placement, Result
 
+from .refusals import Unknown
 from .remnants import Remnant, remnant_of
-from .tables import LayRow, LaySheetRow
+from .tables import LayRow, LaySheetRow, RemnantRow
 from .words import Fate, Hand, LayState, RemnantState
 
 KEPT_OF_A_RESULT = ("placed", "bound", "proved", "complete", "cost", "least_cost", "rounds", "seed", "seconds")
@@ -115,6 +118,20 @@ class Foreseen:
     tag: str
     keepers: tuple[Polygon, ...]
     rag_area: float
+
+
+def row_of(session: Session, number: int, *, lock: bool = False) -> LayRow:
+    """The row of the lay of that number; with `lock` nobody else may change it or its remnants meanwhile. Raises Unknown."""
+    asked = select(LayRow).where(LayRow.id == number)
+    row = session.scalar(asked.with_for_update() if lock else asked)
+    if row is None:
+        last = session.scalar(select(func.max(LayRow.id)))
+        expected = f"a number from 1 to {last}" if last else ""
+        raise Unknown(f"there is no lay {number}", where="lay", expected=expected, next="" if last else "There is no lay yet")
+    if lock:
+        mine = select(RemnantRow).where(RemnantRow.id.in_([sheet.remnant_id for sheet in row.sheets])).order_by(RemnantRow.id)
+        session.scalars(mine.with_for_update()).all()
+    return row
 
 
 def lay_of(row: LayRow) -> Lay:

@@ -47,13 +47,13 @@ def sheet_of(row: RemnantRow, margins: Settings, panels: Sequence[Offered]) -> S
     shape = _largest(cloth_in(trimmed(row, margins), _holes(row)))
     if shape.is_empty:
         return None
-    tears = [_ring(hole) for hole in _holes(row) if isinstance(hole, LineString) and hole.intersects(shape)]
+    tears = [spot_ring(hole) for hole in _holes(row) if isinstance(hole, LineString) and hole.intersects(shape)]
     flaws = (fault for fault in row.faults if fault.kind is not FaultKind.HOLE and fault.shape.intersects(shape))
     return Sheet(
         id=row.tag,
         outline=ring_of(shape),
         holes=(*holes_of(shape), *tears),
-        flaws=tuple(Flaw(_ring(fault.shape), spared_by(fault, panels)) for fault in flaws),
+        flaws=tuple(Flaw(spot_ring(fault.shape), spared_by(fault, panels)) for fault in flaws),
         turns=(0.0,) if row.one_way else None,
     )
 
@@ -91,7 +91,7 @@ def _largest(shape: BaseGeometry) -> Polygon:
     return max(parts, key=lambda part: part.area, default=Polygon())
 
 
-def _ring(shape: BaseGeometry) -> Ring:
+def spot_ring(shape: BaseGeometry) -> Ring:
     """A fault's ring: of a polygon, or the two ends of a tear."""
     if isinstance(shape, Polygon):
         return ring_of(shape)

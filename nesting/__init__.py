@@ -8,37 +8,50 @@ from typing import TYPE_CHECKING
 from .forms import Case, Flaw, Panel, Placement, Point, Result, Ring, Sheet, Strip
 
 if TYPE_CHECKING:
+    from .clearances import LayFault, Nearest, SheetExamined, lay_out, sheet_cost
     from .documents import CaseFault
-    from .leftovers import Leftovers, leftovers
+    from .examination import Examination, examine, lie_tolerance
     from .outlines import OutlineFault, Reason, holes_of, mend_ring, mend_tear, ring_of
     from .reading import UnknownField, case_to_json, read_case, read_result, result_to_json
     from .rectangle import Rectangle, largest_rectangle
+    from .remainder import Leftovers, leftovers
 
 # What is loaded when it is first asked for, and from where: shapely alone takes longer to load than most commands to run.
 _WHERE = {
     "CaseFault": "documents",
-    "Leftovers": "leftovers",
+    "Examination": "examination",
+    "LayFault": "clearances",
+    "Leftovers": "remainder",
+    "Nearest": "clearances",
     "OutlineFault": "outlines",
     "Reason": "outlines",
     "Rectangle": "rectangle",
+    "SheetExamined": "clearances",
     "UnknownField": "reading",
     "case_to_json": "reading",
+    "examine": "examination",
     "holes_of": "outlines",
     "largest_rectangle": "rectangle",
-    "leftovers": "leftovers",
+    "lay_out": "clearances",
+    "leftovers": "remainder",
+    "lie_tolerance": "examination",
     "mend_ring": "outlines",
     "mend_tear": "outlines",
     "read_case": "reading",
     "read_result": "reading",
     "result_to_json": "reading",
     "ring_of": "outlines",
+    "sheet_cost": "clearances",
 }
 
 __all__ = [
     "Case",
     "CaseFault",
+    "Examination",
     "Flaw",
+    "LayFault",
     "Leftovers",
+    "Nearest",
     "OutlineFault",
     "Panel",
     "Placement",
@@ -48,18 +61,23 @@ __all__ = [
     "Result",
     "Ring",
     "Sheet",
+    "SheetExamined",
     "Strip",
     "UnknownField",
     "case_to_json",
+    "examine",
     "holes_of",
     "largest_rectangle",
+    "lay_out",
     "leftovers",
+    "lie_tolerance",
     "mend_ring",
     "mend_tear",
     "read_case",
     "read_result",
     "result_to_json",
     "ring_of",
+    "sheet_cost",
 ]
 
 

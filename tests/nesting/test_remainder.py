@@ -1,4 +1,4 @@
-"""Leftovers: nothing of the sheet appears or vanishes, and what is kept is worth keeping."""
+"""Leftovers (`nesting.remainder`): nothing of the sheet appears or vanishes, and what is kept is worth keeping."""
 
 from __future__ import annotations
 

@@ -116,10 +116,20 @@ def in_plain_words(address: str) -> Iterator[None]:
     try:
         yield
     except DBAPIError as fault:
-        said = _said(fault, address)
+        # When a disk is full SQLite ends the transaction by itself, and rolling back to a savepoint then fails in its turn: what
+        # it complained of first is further down.
+        said = next((said for found in _complaints(fault) if (said := _said(found, address))), None)
         if said is None:
             raise
         raise said from fault
+
+
+def _complaints(fault: BaseException | None) -> Iterator[DBAPIError]:
+    """A database's complaint, and those in the handling of which it arose."""
+    while fault is not None:
+        if isinstance(fault, DBAPIError):
+            yield fault
+        fault = fault.__context__
 
 
 def _said(fault: DBAPIError, address: str) -> Plainly | None:

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from .saying import Voice, many
 
 if TYPE_CHECKING:
-    from nesting import Examination, Result
+    from nesting import Examination, LayFault, Nearest, Result
     from stash import CannotBeDone
     from stash.asking import Asked
     from stash.cutting import Cut
@@ -82,7 +83,7 @@ def pull_table(voice: Voice, lay: Lay, foreseen: Sequence[Foreseen]) -> None:
 def panels(voice: Voice, lay: Lay, foreseen: Sequence[Foreseen]) -> None:
     """A lay in full: the remnants, then every panel with its place on its remnant."""
     by = {"tried": lay.tried_by, "chalked": lay.chalked_by, "cut": lay.cut_by, "rubbed out": lay.rubbed_out_by}[lay.state]
-    counted = ", ".join(f"{count.placed} of {count.wanted + count.spares} {count.piece}" for count in lay.counts)
+    counted = "; ".join(f"{count.piece}, {count.placed} of {count.wanted + count.spares}" for count in lay.counts)
     voice.line(f"Lay {lay.number} for {lay.job}, {lay.state}{f' by {by}' if by else ''}: {counted}.")
     changed = [sheet.remnant.tag for sheet in lay.sheets if sheet.changed]
     if changed and lay.state in ("tried", "chalked"):
@@ -121,20 +122,59 @@ def turned(panel: LaidPanel) -> str:
 
 
 def proof(voice: Voice, lay: Lay, found: Examination) -> None:
-    """What the independent check says."""
-    raise NotImplementedError
+    """What the independent check says of a lay, and how near things come on each remnant.
+
+    Raises CannotBeDone if the lay is not sound.
+    """
+    from stash import CannotBeDone
+
+    if not found.legal:
+        for fault in found.faults:
+            voice.line(_fault_of_lay(fault))
+        raise CannotBeDone(
+            f"Lay {lay.number} must not be cut: {many(len(found.faults), 'fault')}",
+            next=f"rub it out (fent lay rub-out {lay.number}) and try the job again",
+        )
+    voice.line(
+        f"Lay {lay.number} is sound: all {many(found.placed, 'panel')} lie on the cloth, clear of each other and of faults."
+    )
+    voice.line(
+        f"Asked: {voice.shown.fine(lay.gap)} between cuts, {voice.shown.fine(lay.edge)} from edges. The narrowest found:"
+    )
+    voice.line()
+    rows = []
+    for sheet in found.sheets:
+        near = (_near(each, voice.shown) for each in (sheet.gap, sheet.edge, sheet.hole, sheet.flaw))
+        rows.append([sheet.sheet, str(sheet.laid), *near])
+    voice.table(["remnant", "panels", "between panels", "to the edge", "to a hole", "to a flaw"], rows, right=[1])
+
+
+def _near(near: Nearest | None, shown: Shown) -> str:
+    """A narrowest distance and between which two: `2.1 mm (3 and 4)`."""
+    if near is None:
+        return ""
+    other = f" and {near.other}" if near.other.isdigit() else ""
+    return f"{shown.fine(round(near.distance, 1))} ({near.panel}{other})"
+
+
+def _fault_of_lay(fault: LayFault) -> str:
+    which = ", ".join(str(number) for number in fault.panels)
+    return ": ".join(filter(None, [fault.sheet or "", f"panel {which}" if which else "", fault.what]))
 
 
 def after_the_cut(voice: Voice, done: Cut) -> None:
     """What became of each remnant: panels, keepers with their new tags, rag bag."""
     shown = voice.shown
-    fates = [panel.fate for panel in done.lay.panels]
-    said = [f"{fates.count('cut')} panels are cut"]  # type: ignore[arg-type]
-    voice.line(", ".join(said) + ".")
+    fates = Counter(str(panel.fate) for panel in done.lay.panels)
+    also = [f"{fates[fate]} {word}" for fate, word in (("spoiled", "spoiled"), ("uncut", "left uncut")) if fates[fate]]
+    voice.line(
+        ", ".join([f"Lay {done.lay.number} is cut: {many(fates['cut'], 'good panel')} for {done.lay.job}", *also]) + "."
+    )
+    voice.line()
     rows = []
     for sheet in done.sheets:
         if sheet.whole:
-            rows.append([sheet.tag, shown.area(sheet.area), "nothing", "", "", "it went back as it was", ""])
+            rows.append([sheet.tag, shown.area(sheet.area), "none", "", "", "went back whole"])
             continue
         rows.append(
             [
@@ -143,10 +183,13 @@ def after_the_cut(voice: Voice, done: Cut) -> None:
                 f"{shown.area(sheet.panel_area)}, {shown.mass(sheet.panel_mass)}",
                 f"{shown.area(sheet.spoiled_area)}, {shown.mass(sheet.spoiled_mass)}" if sheet.spoiled_area else "",
                 f"{shown.area(sheet.rag_area)}, {shown.mass(sheet.rag_mass)}",
-                ", ".join(f"{keeper.tag} ({shown.size(keeper.length, keeper.width)})" for keeper in sheet.keepers) or "none",
+                "; ".join(f"{keeper.tag} in {keeper.place or 'no place'}" for keeper in sheet.keepers) or "none",
             ]
         )
-    voice.table(["remnant", "area", "panels", "spoiled", "rag bag", "keepers, back in the bin"], [row[:6] for row in rows])
+    heads = ["remnant", "was", "panels", "spoiled", "rag bag", "keepers, back in the bin"]
+    if not any(row[3] for row in rows):
+        heads, rows = heads[:3] + heads[4:], [row[:3] + row[4:] for row in rows]
+    voice.table(heads, rows, right=[1])
 
 
 def none_fits(asked: Asked, result: Result) -> CannotBeDone:

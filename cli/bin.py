@@ -283,7 +283,7 @@ def _facts(remnant: Remnant, voice: Voice) -> list[tuple[str, str]]:
 
 
 def _fault_in_words(fault: Fault) -> str:
-    kind = "tear" if fault.shape.geom_type == "LineString" else str(fault.kind)
+    kind = "tear" if fault.kind == "hole" and fault.shape.geom_type == "LineString" else str(fault.kind)
     return kind if fault.kind == "hole" or fault.face == "both" else f"{kind} on the {fault.face} face"
 
 

@@ -91,7 +91,7 @@ def _the_bin(voice: Voice, workroom: Workroom, folder: Path) -> None:
 
 def _the_lay(voice: Voice, workroom: Workroom, folder: Path, seconds: float, seed: int) -> Lay:
     """Try, answer, prove, draw."""
-    from stash import CannotBeDone, asking, jobs, lays
+    from stash import CannotBeDone, asking, jobs, lays, proving
 
     from .drawn import lay_page
     from .job import which_cloths
@@ -117,7 +117,7 @@ def _the_lay(voice: Voice, workroom: Workroom, folder: Path, seconds: float, see
         )
     voice.line()
     voice.line("PROVED INDEPENDENTLY")
-    answers.proof(voice, *lays.prove(workroom, lay.number))
+    answers.proof(voice, *proving.prove(workroom, lay.number))
     file = folder / f"lay-{lay.number}.png"
     lay_page(lay, foreseen, voice.shown).save(file)
     voice.line(f"The lay is drawn in {file}.")

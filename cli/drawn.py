@@ -82,7 +82,9 @@ def _rag(left: Foreseen | None) -> MultiPolygon | None:
 def _notes(remnant: Remnant, shown: Shown) -> tuple[str, ...]:
     """What a person needs in order to find it: cloth, place, size."""
     size = shown.size(remnant.length, remnant.width)
-    return tuple(filter(None, [remnant.cloth.name, remnant.place, size]))
+    return tuple(
+        filter(None, [remnant.cloth.name, remnant.place, size, f"cut from {remnant.parent}" if remnant.parent else ""])
+    )
 
 
 def _outer(outline: Polygon) -> Polygon:
@@ -95,14 +97,14 @@ def _faults(faults: Sequence[Fault]) -> tuple[pictures.FaultDrawn, ...]:
         rim = fault.shape.exterior if isinstance(fault.shape, Polygon) else fault.shape
         ring = tuple((float(x), float(y)) for x, y in rim.coords)
         closed = isinstance(fault.shape, Polygon)
-        kind = fault.kind.value if closed else "tear"
-        drawn.append(pictures.FaultDrawn(kind, ring[:-1] if closed else ring, hole=kind == "hole"))
+        kind = "tear" if fault.kind.value == "hole" and not closed else fault.kind.value
+        drawn.append(pictures.FaultDrawn(kind, ring[:-1] if closed else ring, hole=fault.kind.value == "hole"))
     return tuple(drawn)
 
 
 def _counts(lay: Lay) -> str:
-    said = [f"{count.placed} of {count.wanted + count.spares} {count.piece}" for count in lay.counts]
-    return f"{', '.join(said)}; from {many(len(lay.sheets), 'remnant')}."
+    said = [f"{count.piece}: {count.placed} of {count.wanted + count.spares}" for count in lay.counts]
+    return f"{', '.join(said)}, from {many(len(lay.sheets), 'remnant')}."
 
 
 def _which_numbers(lay: Lay) -> list[str]:

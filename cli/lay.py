@@ -185,11 +185,11 @@ def prove(
     Example:
       fent lay prove 1
     """
-    from stash import Workroom, lays
+    from stash import Workroom, proving
 
     voice = Voice(as_json=as_json, plain=plain, show_in=show_in)
     with Workroom.open(workroom, create=False) as opened:
-        lay, found = lays.prove(opened, number)
+        lay, found = proving.prove(opened, number)
     voice.data(found)
     answers.proof(voice, lay, found)
 

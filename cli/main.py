@@ -5,6 +5,7 @@
 
 from __future__ import annotations
 
+import os
 import sys
 import traceback
 from collections.abc import Sequence
@@ -16,7 +17,7 @@ import typer
 
 from . import bin, book, cloth, demo, job, lay, pattern
 from .reading import Unreadable
-from .saying import say_notes
+from .saying import forget_notes, say_notes
 
 DONE, CANNOT, WRONG, FAULT, INTERRUPTED = 0, 1, 2, 3, 130
 
@@ -36,7 +37,8 @@ app = typer.Typer(
     rich_markup_mode=None,
     context_settings={"help_option_names": ["--help", "-h"], "max_content_width": 110},
 )
-for noun in (cloth, bin, pattern, job, lay, book):
+NOUNS = (cloth, bin, pattern, job, lay, book)
+for noun in NOUNS:
     app.add_typer(noun.app)
 app.command("demo")(demo.demo)
 
@@ -61,30 +63,33 @@ def main(arguments: Sequence[str] | None = None) -> None:
 
 def run(arguments: Sequence[str] | None = None) -> int:
     """Do what was typed and give the exit status. Nothing that is raised gets past here."""
+    typed = sys.argv[1:] if arguments is None else list(arguments)
     try:
-        status = app(args=None if arguments is None else list(arguments), prog_name="fent", standalone_mode=False)
+        status = app(args=typed, prog_name="fent", standalone_mode=False)
+        sys.stdout.flush()
+        say_notes()
         return status if isinstance(status, int) else DONE
     except KeyboardInterrupt:
         return INTERRUPTED
     except BrokenPipeError:  # whoever read our output has closed it (`fent bin list | head`)
-        sys.stdout = None  # type: ignore[assignment]
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return DONE
     except Exception as fault:
         try:
-            return _explain(fault)
+            return _explain(fault, typed)
         except Exception as second:
             return _own_fault(second)
     finally:
-        say_notes()
+        forget_notes()
 
 
-def _explain(fault: Exception) -> int:
+def _explain(fault: Exception, typed: Sequence[str]) -> int:
     """Say what went wrong on standard error, and give the exit status."""
     if isinstance(fault, typer.Abort):
         print("Stopped.", file=sys.stderr)
         return INTERRUPTED
     if hasattr(fault, "format_message"):  # Typer's own refusals, in all its versions
-        return _refuse_usage(fault)
+        return _refuse_usage(fault, typed)
     from stash import CannotBeDone, Refused
 
     if isinstance(fault, Refused):
@@ -96,15 +101,15 @@ def _explain(fault: Exception) -> int:
     return _own_fault(fault)
 
 
-def _refuse_usage(fault: Exception) -> int:
+def _refuse_usage(fault: Exception, typed: Sequence[str]) -> int:
     """Typer's refusals, in the same form as our own."""
     context, parameter = getattr(fault, "ctx", None), getattr(fault, "param", None)
-    help_line = f"{context.command_path} --help" if context is not None else "fent --help"
+    help_line = f"{context.command_path if context is not None else _command(typed)} --help"
     where = getattr(fault, "where", "") or (_as_typed(parameter) if parameter is not None else "")
     if isinstance(fault, Unreadable):
         _tell(fault.what, where, fault.expected, help_line)
     elif type(fault).__name__ == "MissingParameter":
-        _tell(f"{where or 'something'} is missing", "", getattr(parameter, "help", "") or "", help_line)
+        _tell(f"{where or 'something'} is missing", "", _lower(getattr(parameter, "help", "") or ""), help_line)
     else:
         said = str(fault.format_message())  # type: ignore[attr-defined]
         _tell(
@@ -114,6 +119,14 @@ def _refuse_usage(fault: Exception) -> int:
             help_line,
         )
     return WRONG
+
+
+def _command(typed: Sequence[str]) -> str:
+    """As much of the command as can be told from what was typed."""
+    if not typed or typed[0] not in [noun.app.info.name for noun in NOUNS]:
+        return "fent"
+    verb = [word for word in typed[1:2] if word.replace("-", "").isalpha() and not word.startswith("-")]
+    return " ".join(["fent", typed[0], *verb])
 
 
 def _as_typed(parameter: Any) -> str:

@@ -33,10 +33,10 @@ def measured(size: str | None, bites: Sequence[str], points: str | None, edges: 
     edge: EdgeKind | list[EdgeKind] = kinds[0] if len(kinds) == 1 else kinds
     if (size is None) == (points is None):
         what = "the outline is told twice" if size is not None else "the outline is not told"
-        raise reading.Unreadable(what, "either --size (a rectangle) or --points (corners)", "the outline")
+        raise reading.Unreadable(what, "either --size (a rectangle) or --points (corners)", "--size, --points")
     if size is None:
         if bites or rough:
-            raise reading.Unreadable("corners have neither bites nor --rough", "--size with them", "the outline")
+            raise reading.Unreadable("corners have neither bites nor --rough", "--size with them", "--points")
         return outlines.by_points(reading.a_ring(points or "", "--points"), edge)
     length, width = reading.a_size(size, "--size")
     if bites and rough:

@@ -14,7 +14,7 @@ from shapely import maximum_inscribed_circle
 from shapely.affinity import affine_transform
 from shapely.geometry import LineString, MultiPolygon, Point, Polygon, box
 
-from .page import GREY, PALE, POINT, Box, Page, fit_text, set_out, text_size
+from .page import GREY, PALE, POINT, Box, Dashes, Page, fit_text, set_out, text_size
 from .units import Shown
 
 SCALES = (1, 1.5, 2, 2.5, 3, 4, 5, 6, 8, 10, 12, 15, 20, 25, 30, 40, 50, 75, 100, 150, 200)  # 1 : n
@@ -23,13 +23,14 @@ PAGE_WIDTH, PAGE_HEIGHT = 297.0, 420.0  # what a picture tries to keep to
 TITLE, LINE, SMALL = 13.0, 9.0, 7.5  # points
 LEADING = 1.45
 KEEPER, RAG, HOLE, FLAW = "////", "...", "xxxx", "++++"
+BROKEN = (0, (2, 1.2))
 
 Where = tuple[float, float]
 
 
 @dataclass(frozen=True)
 class FaultDrawn:
-    """A hole or a flaw: its kind in a word, and its ring, mm (two points for a tear)."""
+    """A hole or a flaw: its kind in a word, and its ring, mm (two points for a tear, or for a crease and the like)."""
 
     kind: str
     ring: tuple[Where, ...]
@@ -197,9 +198,12 @@ def _draw_panel(page: Page, panel: PanelDrawn, to_page: tuple[float, ...]) -> No
     if panel.sewing is not None:
         page.shape(affine_transform(panel.sewing, to_page), line=0.5, dashes=(0, (3, 2)), edge=GREY, layer=2.1)
     middle = _middle(cut)
-    ends = _grain_line(cut, middle, panel.grain)
-    page.arrow(*ends, both=panel.either_way, layer=2.5)
+    tail, head = _grain_line(cut, middle, panel.grain)
+    page.arrow(tail, head, both=panel.either_way, layer=2.5)
+    halfway = (tail[0] + head[0]) / 2, (tail[1] + head[1]) / 2  # there the arrowheads stay clear of the number
     size = fit_text(panel.label, cut, middle, True)
+    if size and (fit_text(panel.label, cut, halfway, True) or 0.0) >= 0.8 * size:
+        size, middle = fit_text(panel.label, cut, halfway, True), halfway
     if size:
         page.write(panel.label, *middle, size, bold=True, centred=True, backed=True, owner=panel.label)
 
@@ -216,15 +220,16 @@ def _grain_line(cut: Polygon, middle: Where, grain: float) -> tuple[Where, Where
 
 
 def _draw_fault(page: Page, fault: FaultDrawn, to_page: tuple[float, ...]) -> None:
-    """A hole is crossed out inside a firm line, a flaw has a broken line, a tear is one heavy line."""
+    """A hole is crossed out inside a firm line, a flaw has a broken line; a tear is one heavy line, a crease a broken one."""
     if len(fault.ring) == 2:
-        page.line(affine_transform(LineString(fault.ring), to_page).coords, width=2.4, layer=3.0)
+        dashes: Dashes = "-" if fault.hole else BROKEN
+        page.line(affine_transform(LineString(fault.ring), to_page).coords, width=2.4, dashes=dashes, layer=3.0)
         return
     shape = affine_transform(Polygon(fault.ring), to_page)
     if fault.hole:
         page.shape(shape, line=1.4, fill="white", hatch=HOLE, layer=3.0)
     else:
-        page.shape(shape, line=1.2, dashes=(0, (2, 1.2)), hatch=FLAW, layer=3.0)
+        page.shape(shape, line=1.2, dashes=BROKEN, hatch=FLAW, layer=3.0)
 
 
 def _name_fault(page: Page, fault: FaultDrawn, to_page: tuple[float, ...], outline: Polygon, taken: list[Polygon]) -> None:
@@ -234,11 +239,12 @@ def _name_fault(page: Page, fault: FaultDrawn, to_page: tuple[float, ...], outli
     left, low, right, high = spot.bounds
     middle = (left + right) / 2, (low + high) / 2
     aside, above = (right - left + width) / 2 + 0.8, (high - low + height) / 2 + 0.4
+    within = outline.buffer(-0.8)  # the word must not hide the rim
     words = [box(w.place.x, w.place.y, w.place.x + w.place.width, w.place.y + w.place.height) for w in page.words]
     for dx, dy in [(0, 0), (aside, 0), (-aside, 0), (0, above), (0, -above)]:
         x, y = middle[0] + dx, middle[1] + dy
         room = box(x - width / 2, y - height / 2, x + width / 2, y + height / 2)
-        fits = spot.contains(room) if (dx, dy) == (0, 0) else outline.contains(room)
+        fits = spot.contains(room) if (dx, dy) == (0, 0) else within.contains(room)
         if fits and not any(room.intersects(other) for other in [*words, *(taken if (dx, dy) != (0, 0) else [])]):
             page.write(fault.kind, x, y, SMALL, centred=True, backed=True, owner="fault", layer=6.0)
             return
@@ -251,8 +257,8 @@ def _draw_key(page: Page, remnants: Sequence[RemnantDrawn], x: float, y: float) 
         ("panel", any(r.panels for r in remnants), {"fill": PALE, "line": 1.1}),
         ("keeper", any(r.keepers for r in remnants), {"hatch": KEEPER, "line": 0.8, "dashes": (0, (6, 2))}),
         ("rag bag", any(r.rag is not None and not r.rag.is_empty for r in remnants), {"hatch": RAG, "line": 0.4}),
-        ("hole", any(f.hole for f in faults), {"hatch": HOLE, "line": 1.4}),
-        ("flaw", any(not f.hole and len(f.ring) > 2 for f in faults), {"hatch": FLAW, "line": 1.2, "dashes": (0, (2, 1.2))}),
+        ("hole", any(f.hole and len(f.ring) > 2 for f in faults), {"hatch": HOLE, "line": 1.4}),
+        ("flaw", any(not f.hole and len(f.ring) > 2 for f in faults), {"hatch": FLAW, "line": 1.2, "dashes": BROKEN}),
     ]
     for name, there, style in key:
         if not there:
@@ -260,10 +266,14 @@ def _draw_key(page: Page, remnants: Sequence[RemnantDrawn], x: float, y: float) 
         page.shape(box(x, y - 2, x + 8, y + 2), **style)  # type: ignore[arg-type]
         x += 9.5
         x += page.write(name, x, y, SMALL + 0.5).place.width + 6
-    if any(len(f.ring) == 2 for f in faults):
-        page.line([(x, y), (x + 8, y)], width=2.4)
-        x += 9.5
-        x += page.write("tear", x, y, SMALL + 0.5).place.width + 6
+    for name, there, dashes in [
+        ("tear", any(f.hole and len(f.ring) == 2 for f in faults), "-"),
+        ("flaw along a line", any(not f.hole and len(f.ring) == 2 for f in faults), BROKEN),
+    ]:
+        if there:
+            page.line([(x, y), (x + 8, y)], width=2.4, dashes=dashes)  # type: ignore[arg-type]
+            x += 9.5
+            x += page.write(name, x, y, SMALL + 0.5).place.width + 6
     if any(panel.sewing is not None for remnant in remnants for panel in remnant.panels):
         page.line([(x, y), (x + 8, y)], width=0.5, dashes=(0, (3, 2)))
         x += 9.5

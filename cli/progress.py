@@ -10,6 +10,8 @@ from contextlib import contextmanager
 from types import FrameType, TracebackType
 from typing import TYPE_CHECKING, Self
 
+from .saying import many
+
 if TYPE_CHECKING:
     from nesting import Result
     from stash.asking import Asked
@@ -32,9 +34,9 @@ class Progress:
 
     def better(self, result: Result) -> None:
         """Called by the engine with each better lay."""
-        used = len({placement.sheet for placement in result.placements})
+        used = many(len({placement.sheet for placement in result.placements}), "remnant")
         after = time.monotonic() - self.started
-        print(f"  after {after:3.0f} s: {result.placed} of {self.wanted} panels, from {used} remnants", file=sys.stderr)
+        print(f"  after {after:3.0f} s: {result.placed} of {self.wanted} panels, from {used}", file=sys.stderr)
 
     def __exit__(self, kind: type[BaseException] | None, fault: BaseException | None, trace: TracebackType | None) -> None:
         return None

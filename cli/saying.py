@@ -25,9 +25,13 @@ def note(text: str) -> None:
 
 
 def say_notes() -> None:
-    """Say what was noted, and forget it."""
+    """Say what was noted."""
     for text in _notes:
         print(text, file=sys.stderr)
+
+
+def forget_notes() -> None:
+    """What a command noted is of no use to the next."""
     _notes.clear()
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import shutil
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
@@ -53,32 +54,29 @@ def fent(workroom: Path, monkeypatch: pytest.MonkeyPatch, capfd: pytest.CaptureF
 LINEN = ("cloth", "add", "navy linen", "--fibre", "linen", "--weight", "185 g/m2", "--colour", "navy")
 
 
+STOCK: tuple[tuple[str, ...], ...] = (
+    LINEN,
+    ("bin", "add", "N-01", "--cloth", "navy linen", "--size", "62cm x 40cm", "--place", "drawer 2"),
+    ("bin", "add", "N-02", "--cloth", "navy linen", "--points", "0,0 31,2 30,18 0,16 cm", "--place", "blue bag"),
+    ("bin", "add", "N-03", "--cloth", "navy linen", "--size", "30 x 20 cm", "--bite", "far right: 8cm x 5cm"),
+    ("pattern", "add", "cushion", "wedge", "--length", "21cm", "--wide", "84mm", "--narrow", "2cm", "--allowance", "1cm"),
+    ("job", "add", "wheel cushion", "--piece", "cushion/wedge: 6", "--fibre", "linen"),
+)
+
+
+@pytest.fixture(scope="session")
+def stock(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A stash with a cloth, three remnants, a pattern piece and a job, made once."""
+    file = tmp_path_factory.mktemp("stock") / "stash.fent"
+    for words in STOCK:
+        assert run([*words, "--workroom", str(file)]) == 0, words
+    return file
+
+
 @pytest.fixture
-def stocked(fent: Type) -> Type:
-    """The same, in a workroom with a cloth, three remnants, a pattern piece and a job."""
-    told: tuple[tuple[str, ...], ...] = (
-        LINEN,
-        ("bin", "add", "N-01", "--cloth", "navy linen", "--size", "62cm x 40cm", "--place", "drawer 2"),
-        ("bin", "add", "N-02", "--cloth", "navy linen", "--points", "0,0 31,2 30,18 0,16 cm", "--place", "blue bag"),
-        (
-            "bin",
-            "add",
-            "N-03",
-            "--cloth",
-            "navy linen",
-            "--size",
-            "30 x 20 cm",
-            "--bite",
-            "far right: 8cm x 5cm",
-            "--fault",
-            "stain: 10,10 40,10 40,40",
-        ),
-        ("pattern", "add", "cushion", "wedge", "--length", "21cm", "--wide", "84mm", "--narrow", "2cm", "--allowance", "1cm"),
-        ("job", "add", "wheel cushion", "--piece", "cushion/wedge: 6", "--fibre", "linen"),
-    )
-    for words in told:
-        said = fent(*words)
-        assert said.status == 0, said.words
+def stocked(fent: Type, stock: Path, workroom: Path) -> Type:
+    """`fent` in a copy of that stash."""
+    shutil.copy(stock, workroom)
     return fent
 
 

@@ -41,6 +41,7 @@ _WHERE = {
     "read_result": "reading",
     "result_to_json": "reading",
     "ring_of": "outlines",
+    "solve": "solving",
     "sheet_cost": "clearances",
 }
 

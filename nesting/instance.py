@@ -1,0 +1,311 @@
+"""A case made ready for the search: panels as shapes, sheets as rooms, no-fit polygons made when first needed.
+
+A *shape* is a panel flipped or not, at one turn, moved so that the middle of its box is at (0, 0). Gap, edge and tolerance
+are settled here: the ring that must keep clear of other panels is grown by half the gap; rooms keep the edge; and every
+panel is shrunk by a hair (`SHRINK`), so that what fits exactly fits. What is left of `examine`'s tolerance, which is several
+times as much, is the search's: pairs no deeper than `TOUCH` count as touching.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, field
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely.geometry import Polygon
+from shapely.geometry.base import BaseGeometry
+
+from .fields import Field, Table, make_field, pack
+from .forms import Case, Panel, Placement, Ring, Sheet
+from .margins import offset
+from .nofit import Grid, no_fit_polygon, rings_to_region, room, turned
+from .separation import Rooms, Shapes
+from .tolerances import LIE_SHARE
+from .turns import may_be_turned
+
+Coordinates = NDArray[np.float64]
+
+SHRINK = 0.2
+"""By how much of examine's tolerance each panel is shrunk before its no-fit polygons and rooms are made."""
+TOUCH = 0.2
+"""How deep, in examine's tolerances, two panels may overlap and still be said to touch."""
+
+BOX, NONE = -2, -1
+"""In place of a region's number: the room is its whole box; there is no room."""
+
+
+@dataclass(frozen=True, slots=True)
+class Shape:
+    """A panel at one turn. `middle`: of its box, from the panel's own origin; rings are about that middle.
+
+    half: half length and width of the outline; `ring`: the outline less a hair; `swollen`: that grown by half the gap;
+    `sound`: the part that no flaw may touch, less a hair; `anchor` from the middle.
+    """
+
+    panel: int
+    turn: float
+    flipped: bool
+    middle: Coordinates
+    half: Coordinates
+    ring: Coordinates
+    swollen: Coordinates
+    sound: Coordinates
+    anchor: Coordinates | None
+
+
+@dataclass(frozen=True, slots=True)
+class Room:
+    """Where a shape may be on a sheet: box (lowest, highest x; lowest, highest y), and the region in it unless all of it."""
+
+    box: tuple[float, float, float, float]
+    region: Field | None = None
+    open_cells: NDArray[np.int64] = field(default_factory=lambda: np.empty(0, dtype=np.int64))
+    corners: Coordinates = field(default_factory=lambda: np.empty((0, 2)))
+
+
+def turns_of(panel: Panel) -> list[float]:
+    """The turns tried: those allowed and, where the panel may lie off grain, some between."""
+    shares = (0.0, -1.0, 1.0, -0.5, 0.5) if panel.off_grain > 0 else (0.0,)
+    turns: list[float] = []
+    for turn in panel.turns:
+        for share in shares:
+            t = (turn + share * panel.off_grain) % 360.0
+            if all(abs(t - other) > 1e-9 for other in turns):
+                turns.append(t)
+    return turns
+
+
+class Instance:
+    """Shapes of all panels of a case, and on demand their no-fit polygons and rooms."""
+
+    def __init__(self, case: Case) -> None:
+        self.case = case
+        self.areas = np.array([Polygon(p.outline).area for p in case.panels])
+        self.lie = LIE_SHARE * math.sqrt(float(self.areas.min()))
+        self.touch = TOUCH * self.lie
+        reach = max(float(np.max(np.ptp(np.array(p.outline), axis=0))) for p in case.panels)
+        self.grid = Grid(4 * (reach + case.gap))
+        self.shapes: list[Shape] = []
+        self.of_panel: list[range] = []
+        for k, panel in enumerate(case.panels):
+            first = len(self.shapes)
+            self._add_shapes(k, panel)
+            self.of_panel.append(range(first, len(self.shapes)))
+        self.half = np.array([s.half for s in self.shapes])
+        self._number: dict[tuple[int, int], int] = {}
+        self._fields: list[Field] = []
+        self._rings: list[list[Coordinates]] = []
+        self._rooms: dict[tuple[str, int], Room | None] = {}
+
+    def _add_shapes(self, k: int, panel: Panel) -> None:
+        """Add the panel at each of its turns, once where turning changes nothing."""
+        alike: list[Coordinates] = []
+        plain = panel.sound is None and panel.anchor is None and all(s.turns is None for s in self.case.sheets)
+        for flipped in (False, True) if panel.flip else (False,):
+            for turn in turns_of(panel):
+                ring = turned(np.array(panel.outline), turn, flipped)
+                centred = ring - (ring.min(axis=0) + ring.max(axis=0)) / 2
+                if plain and any(_same_ring(centred, other) for other in alike):
+                    continue
+                alike.append(centred)
+                self.shapes.append(self._shape(k, panel, turn, flipped))
+
+    def _shape(self, k: int, panel: Panel, turn: float, flipped: bool) -> Shape:
+        ring = turned(np.array(panel.outline), turn, flipped)
+        middle = (ring.min(axis=0) + ring.max(axis=0)) / 2
+        centred = ring - middle
+        hair = SHRINK * self.lie
+        less = _shrunk(centred, hair)
+        swollen = less
+        if self.case.gap > 0:
+            swollen = max(offset([less], self.case.gap / 2, self.grid_reach(centred)), key=len)
+        anchor = None if panel.anchor is None else turned(np.array([panel.anchor]), turn, flipped)[0] - middle
+        sound = _shrunk(turned(np.array(panel.sound or panel.outline), turn, flipped) - middle, hair)
+        return Shape(k, turn, flipped, middle, centred.max(axis=0), less, swollen, sound, anchor)
+
+    def fixed_shape(self, p: Placement) -> int:
+        """The number of the shape that a fixed placement has; it is added if it lies at a turn that is not tried."""
+        k = next(k for k, panel in enumerate(self.case.panels) if panel.id == p.panel)
+        for s, shape in enumerate(self.shapes):
+            if shape.panel == k and shape.flipped == p.flipped and abs((shape.turn - p.turn + 180) % 360 - 180) < 1e-9:
+                return s
+        panel = self.case.panels[k]
+        self.shapes.append(self._shape(k, panel, p.turn, p.flipped))
+        self.half = np.array([s.half for s in self.shapes])
+        return len(self.shapes) - 1
+
+    def middle_of(self, p: Placement) -> tuple[float, float]:
+        middle = self.shapes[self.fixed_shape(p)].middle
+        return p.x + float(middle[0]), p.y + float(middle[1])
+
+    def grid_reach(self, ring: Coordinates) -> float:
+        return float(np.max(np.abs(ring))) + self.case.gap + self.case.edge
+
+    # --- no-fit polygons ----------------------------------------------------------------------------------------------
+
+    def no_fit(self, a: int, b: int) -> tuple[int, float]:
+        """The region where shape b (moving) overlaps shape a (lying), and −1 if it is to be read mirrored.
+
+        NFP(b, a) is NFP(a, b) mirrored through the origin; so is that of both shapes turned by half.
+        """
+        if (a, b) in self._number:
+            return self._number[a, b], 1.0
+        if (b, a) in self._number:
+            return self._number[b, a], -1.0
+        p, q = self._half_turned(a), self._half_turned(b)
+        if p is not None and q is not None:
+            if (p, q) in self._number:
+                return self._number[p, q], -1.0
+            if (q, p) in self._number:
+                return self._number[q, p], 1.0
+        rings = no_fit_polygon(self.shapes[a].swollen, self.shapes[b].swollen, self.grid)
+        self._number[a, b] = len(self._fields)
+        self._fields.append(make_field(rings, inside_bad=True))
+        self._rings.append(rings)
+        return self._number[a, b], 1.0
+
+    def _half_turned(self, a: int) -> int | None:
+        """The same panel turned by another half turn, if it is among the shapes."""
+        s = self.shapes[a]
+        for b in self.of_panel[s.panel]:
+            other = self.shapes[b]
+            if other.flipped == s.flipped and abs((other.turn - s.turn) % 360.0 - 180.0) < 1e-9:
+                return b
+        return None
+
+    def rings_of(self, region: int) -> list[Coordinates]:
+        return self._rings[region]
+
+    # --- rooms --------------------------------------------------------------------------------------------------------
+
+    def room(self, sheet: Sheet, s: int) -> Room | None:
+        """Where shape s may be on the sheet; None where it may not or cannot."""
+        key = (sheet.id, s)
+        if key not in self._rooms:
+            self._rooms[key] = self._make_room(sheet, self.shapes[s])
+        return self._rooms[key]
+
+    def _make_room(self, sheet: Sheet, shape: Shape) -> Room | None:
+        panel = self.case.panels[shape.panel]
+        if panel.on is not None and sheet.id not in panel.on:
+            return None
+        if not may_be_turned(shape.turn, panel, sheet):
+            return None
+        cloth = self.cloth(sheet)
+        if cloth.is_empty:
+            return None
+        spots = self._spots(sheet, panel, shape)
+        x0, y0, x1, y1 = cloth.bounds
+        box = tuple(float(v) for v in np.array([x0, x1, y0, y1]) + np.repeat(shape.ring.max(axis=0), 2) * [1, -1, 1, -1])
+        if box[1] < box[0] or box[3] < box[2]:
+            return None
+        if not spots and cloth.area > (1 - 1e-12) * (x1 - x0) * (y1 - y0):
+            corners = np.array([(x, y) for x in box[:2] for y in box[2:]])
+            return Room((box[0], box[1], box[2], box[3]), corners=corners)
+        grid = Grid(2 * max(abs(v) for v in cloth.bounds) + 2 * float(np.max(np.abs(shape.ring))))
+        rings = room(cloth, spots, shape.ring, grid)
+        if not rings:
+            return None
+        region = make_field(rings, inside_bad=False)
+        corners = np.concatenate(rings)
+        low, high = corners.min(axis=0), corners.max(axis=0)
+        open_cells = np.flatnonzero(region.kind != 1).astype(np.int64)
+        return Room((low[0], high[0], low[1], high[1]), region, open_cells, corners)
+
+    def cloth(self, sheet: Sheet) -> BaseGeometry:
+        """The cloth that panels may lie on: the outline less its holes, the edge kept from both."""
+        reach = float(np.max(np.abs(np.array(sheet.outline)))) + self.case.edge
+        edge = self.case.edge
+        outline = _anticlockwise(np.array(sheet.outline))
+        region = rings_to_region(offset([outline], -edge, reach)) if edge > 0 else Polygon(outline)
+        holes = [self._grown(h, edge, reach) for h in sheet.holes]
+        return region.difference(shapely.union_all(holes)) if holes else region
+
+    def _grown(self, ring: Ring, edge: float, reach: float) -> BaseGeometry:
+        """A hole or flaw with the edge round it; a tear is given a hair's width where there is no edge."""
+        points = np.array(ring)
+        if len(points) == 2:
+            return rings_to_region(offset([points], max(edge, self.lie), reach))
+        if edge == 0:
+            return Polygon(points)
+        return rings_to_region(offset([_anticlockwise(points)], edge, reach))
+
+    def _spots(self, sheet: Sheet, panel: Panel, shape: Shape) -> list[tuple[Polygon, Coordinates]]:
+        """The flaws that this panel's sound part must keep clear of."""
+        reach = float(np.max(np.abs(np.array(sheet.outline)))) + self.case.edge
+        flaws = [] if panel.hidden else [f for f in sheet.flaws if panel.id not in f.spares]
+        grown = [self._grown(f.ring, self.case.edge, reach) for f in flaws]
+        parts = [p for g in grown for p in getattr(g, "geoms", [g]) if not p.is_empty]
+        return [(Polygon(p.exterior), shape.sound) for p in parts]
+
+    # --- for the kernels ----------------------------------------------------------------------------------------------
+
+    def tables(self, sheets: list[Sheet], used: list[int] | None = None) -> tuple[Table, Shapes, Rooms]:
+        """Regions, shapes and rooms as the kernels want them. `used`: panels taken part in (all unless given)."""
+        count = len(self.shapes)
+        shapes = [s for k in (used if used is not None else range(len(self.of_panel))) for s in self.of_panel[k]]
+        nofit = np.zeros((count, count), dtype=np.int64)
+        sign = np.ones((count, count))
+        for a in shapes:
+            for b in shapes:
+                nofit[a, b], sign[a, b] = self.no_fit(a, b)
+        half = np.array([s.swollen.max(axis=0) for s in self.shapes])
+        fields = list(self._fields)
+        box = np.zeros((len(sheets), count, 4))
+        region = np.full((len(sheets), count), NONE, dtype=np.int64)
+        lattice = np.zeros((len(sheets), count, 4))
+        cells: list[NDArray[np.int64]] = [np.empty(0, dtype=np.int64)] * len(fields)
+        for h, sheet in enumerate(sheets):
+            for s in shapes:
+                found = self.room(sheet, s)
+                if found is None:
+                    continue
+                box[h, s] = found.box
+                region[h, s] = BOX
+                lattice[h, s] = _lattice(sheet, self.shapes[s])
+                if found.region is not None:
+                    region[h, s] = len(fields)
+                    fields.append(found.region)
+                    cells.append(found.open_cells)
+        first = np.cumsum([0] + [len(c) for c in cells]).astype(np.int64)
+        rooms = Rooms(box, region, first, np.concatenate([*cells, np.empty(0, dtype=np.int64)]).astype(np.int64), lattice)
+        return pack(fields), Shapes(half, nofit, sign), rooms
+
+    # --- to and from placements ---------------------------------------------------------------------------------------
+
+    def placement(self, sheet: str, s: int, x: float, y: float) -> Placement:
+        """Shape s with its middle at (x, y), as a placement of its panel."""
+        shape = self.shapes[s]
+        dx, dy = float(x - shape.middle[0]), float(y - shape.middle[1])
+        return Placement(sheet, self.case.panels[shape.panel].id, dx, dy, shape.turn, shape.flipped)
+
+
+def _lattice(sheet: Sheet, shape: Shape) -> tuple[float, float, float, float]:
+    """Steps and offsets of the shape's middle that keep its anchor on the sheet's repeat."""
+    if shape.anchor is None:
+        return (0.0, 0.0, 0.0, 0.0)
+    ax, ay = shape.anchor
+    return (sheet.repeat[0], sheet.repeat[1], sheet.repeat_at[0] - ax, sheet.repeat_at[1] - ay)
+
+
+def _anticlockwise(ring: Coordinates) -> Coordinates:
+    x, y = ring[:, 0], ring[:, 1]
+    return ring if float(np.sum(x * np.roll(y, -1) - np.roll(x, -1) * y)) > 0 else ring[::-1]
+
+
+def _shrunk(ring: Coordinates, hair: float) -> Coordinates:
+    """The ring less a hair all round; as it is where that would take it apart."""
+    less = Polygon(ring).buffer(-hair, join_style="mitre")
+    if not isinstance(less, Polygon) or less.is_empty or less.interiors:
+        return _anticlockwise(ring)
+    return _anticlockwise(np.array(less.exterior.coords[:-1]))
+
+
+def _same_ring(a: Coordinates, b: Coordinates) -> bool:
+    """Whether two centred rings are the same polygon, whichever corner they begin with."""
+    if len(a) != len(b):
+        return False
+    size = float(np.max(np.abs(a)))
+    return any(np.allclose(a, np.roll(b, k, axis=0), rtol=0, atol=1e-9 * size) for k in range(len(b)))

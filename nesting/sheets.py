@@ -1,0 +1,350 @@
+"""Sheets: which to lay on, a first lay at once, then more copies, then fewer or cheaper sheets.
+
+A first lay comes from the constructive fill of the sheets that the chooser picks. While copies are missing, each worker
+takes a sheet and tries to ease one more into it. When none is missing, each takes a choice of sheets that costs less than
+the lay in hand, and tries to ease all copies into those together.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from shapely.geometry import Polygon
+
+from .choose import Chooser
+from .filling import CORNERS, Filler, Step
+from .forms import Placement, Sheet
+from .instance import NONE, Instance
+from .offers import Choice, Counts, Offer
+from .packing import Packing, Tables
+from .turns import may_be_turned
+
+FIRST_HOPE = 0.8
+"""What share of a sheet's area is hoped for before anything is laid; later it is what fills have reached."""
+CHOOSING_EFFORT = 0.5
+"""Deterministic seconds of CP-SAT for one choice."""
+GIVE_UP = 3
+"""How often a worker's task may stall before it takes another."""
+
+
+@dataclass(slots=True)
+class Task:
+    """What a worker is at: easing `packing` on these sheets (numbers in the case), to one more copy or to a choice."""
+
+    packing: Packing
+    sheets: tuple[int, ...]
+    choice: Choice | None
+
+
+class SheetSearch:
+    """The search over the sheets of a case, one round after another."""
+
+    def __init__(self, instance: Instance, seed: int, workers: int) -> None:
+        case = instance.case
+        self.instance, self.sheets, self.seed = instance, case.sheets, seed
+        self.plies = [s.plies for s in case.sheets]
+        self.area = [_area(s) for s in case.sheets]
+        self.cost = [s.cost if s.cost is not None else a * s.plies for s, a in zip(case.sheets, self.area, strict=True)]
+        self.held: dict[int, list[Step]] = {}
+        for p in case.fixed:
+            h = next(k for k, s in enumerate(case.sheets) if s.id == p.sheet)
+            self.held.setdefault(h, []).append((instance.fixed_shape(p), h, *instance.middle_of(p)))
+        self.wanted = [p.copies for p in case.panels]
+        self._tables: dict[tuple[int, ...], Tables] = {}
+        self._achieved: dict[int, list[Counts]] = {}
+        self._failed: dict[int, list[Counts]] = {}
+        self._none: set[tuple[int, int]] = set()
+        self.tasks: list[Task | None] = [None] * workers
+        self._serial = 0
+        self._turn = 0
+        self._hopeless: set[tuple[int, ...]] = set()
+        self.no_cheaper = False
+        self.laid: dict[int, list[Step]] = {}
+        self._first_lay()
+
+    # --- what a lay comes to ------------------------------------------------------------------------------------------
+
+    def copies(self, laid: dict[int, list[Step]]) -> list[int]:
+        """Copies of each panel, those held included."""
+        made = [0] * len(self.wanted)
+        for part in (self.held, laid):
+            for h, steps in part.items():
+                for s, *_ in steps:
+                    made[self.instance.shapes[s].panel] += self.plies[h]
+        return made
+
+    def placed(self, laid: dict[int, list[Step]] | None = None) -> int:
+        return sum(self.copies(self.laid if laid is None else laid))
+
+    def total_cost(self, laid: dict[int, list[Step]] | None = None) -> float:
+        laid = self.laid if laid is None else laid
+        return float(sum(self.cost[h] for h in range(len(self.sheets)) if laid.get(h) or self.held.get(h)))
+
+    @property
+    def complete(self) -> bool:
+        return self.placed() == sum(self.wanted)
+
+    def placements(self) -> tuple[Placement, ...]:
+        found = list(self.instance.case.fixed)
+        for h in sorted(self.laid):
+            found += [self.instance.placement(self.sheets[h].id, s, x, y) for s, _, x, y in self.laid[h]]
+        return tuple(found)
+
+    def _better(self, laid: dict[int, list[Step]]) -> bool:
+        mine, other = self.placed(), self.placed(laid)
+        return other > mine or (other == mine and self.total_cost(laid) < self.total_cost() * (1 - 1e-12))
+
+    # --- choosing -----------------------------------------------------------------------------------------------------
+
+    def _offers(self, hope: float, out: set[int]) -> list[Offer]:
+        case = self.instance.case
+        offers = []
+        for h, sheet in enumerate(self.sheets):
+            room = 0.0 if h in out else self.area[h]
+            fits = [room > 0 and (h, k) not in self._none and self._may_fit(h, k) for k in range(len(case.panels))]
+            most = tuple(int(room / self.instance.areas[k]) if ok else 0 for k, ok in enumerate(fits))
+            offers.append(Offer(sheet.id, sheet.plies, self.cost[h], most, room * hope))
+        return offers
+
+    def _may_fit(self, h: int, k: int) -> bool:
+        """Whether the panel's box fits in the sheet's at some turn: a quick look."""
+        sheet, panel = self.sheets[h], self.instance.case.panels[k]
+        if panel.on is not None and sheet.id not in panel.on:
+            return False
+        size = np.ptp(np.array(sheet.outline), axis=0) / 2 - self.instance.case.edge + self.instance.lie
+        return any(
+            (self.instance.half[s] <= size).all() and may_be_turned(self.instance.shapes[s].turn, panel, sheet)
+            for s in self.instance.of_panel[k]
+        )
+
+    def _chooser(self, demand: Sequence[int], hope: float, out: set[int], *, learnt: bool = True) -> Chooser:
+        chooser = Chooser(self.instance.areas.tolist(), list(demand), self._offers(hope, out), seed=self.seed)
+        if learnt:
+            for h, several in self._achieved.items():
+                for counts in several:
+                    chooser.achieve(h, counts)
+            for h, several in self._failed.items():
+                for counts in several:
+                    chooser.forbid(h, counts)
+        return chooser
+
+    def _hope(self) -> float:
+        """The share of area that fills have reached, of those that were full."""
+        shares = [
+            max(float(np.dot(c, self.instance.areas)) for c in several) / self.area[h] for h, several in self._achieved.items()
+        ]
+        return float(np.clip(np.mean(shares), 0.3, 0.95)) if shares else FIRST_HOPE
+
+    # --- the first lay ------------------------------------------------------------------------------------------------
+
+    def _first_lay(self) -> None:
+        """Fill the sheets that are chosen, choose again for what is still wanted, until nothing more goes in."""
+        left = [w - c for w, c in zip(self.wanted, self.copies({}), strict=True)]
+        for h in self.held:
+            left = self._fill_sheet(h, left)
+        tried: set[int] = set()
+        hope = FIRST_HOPE
+        while any(left) and len(tried) < len(self.sheets):
+            choice = self._chooser(left, hope, tried | set(self.held), learnt=False).choose(CHOOSING_EFFORT)
+            if choice is None or not choice.picks:
+                if hope >= 1:
+                    break
+                hope = 1.0
+                continue
+            for h, _ in sorted(choice.picks, key=lambda pick: -self.area[pick[0]]):
+                if any(left):
+                    left = self._fill_sheet(h, left)
+                tried.add(h)
+        self.laid = {h: steps for h, steps in self.laid.items() if steps}
+
+    def _fill_sheet(self, h: int, left: list[int]) -> list[int]:
+        """Fill one sheet with as much of what is left as goes in; returns what is then left."""
+        most = [n // self.plies[h] for n in left]
+        best = self._best_fill(h, most, self.held.get(h, []))
+        self.laid[h] = best
+        counts = self._counts(best)
+        if any(n < m for n, m in zip(counts, most, strict=True)):
+            self._note(h, counts)
+        return [n - c * self.plies[h] for n, c in zip(left, counts, strict=True)]
+
+    def _best_fill(self, h: int, most: list[int], held: list[Step]) -> list[Step]:
+        tables = self.tables((h,))
+        region = tables[2].region
+        most = [n if any(region[0, s] != NONE for s in self.instance.of_panel[k]) else 0 for k, n in enumerate(most)]
+        self._none |= {(h, k) for k in range(len(most)) if all(region[0, s] == NONE for s in self.instance.of_panel[k])}
+        filler = Filler(tables, self.instance.of_panel, self.instance.areas, self.instance.touch)
+        local = [(s, 0, x, y) for s, _, x, y in held]
+        best: list[Step] = []
+        for corner in CORNERS:
+            steps = filler.fill(most, [0], corner, local)
+            if self._worth(steps) > self._worth(best):
+                best = steps
+            if len(best) == sum(most):
+                break
+        return [(s, h, x, y) for s, _, x, y in best]
+
+    def _worth(self, steps: list[Step]) -> tuple[int, float]:
+        return len(steps), float(sum(self.instance.areas[self.instance.shapes[s].panel] for s, *_ in steps))
+
+    def _counts(self, steps: list[Step]) -> Counts:
+        counts = [0] * len(self.wanted)
+        for s, *_ in steps:
+            counts[self.instance.shapes[s].panel] += 1
+        return tuple(counts)
+
+    def _note(self, h: int, counts: Counts) -> None:
+        if any(counts):
+            self._achieved.setdefault(h, []).append(counts)
+
+    def tables(self, numbers: tuple[int, ...]) -> Tables:
+        """Tables of some sheets; only the latest few are kept."""
+        if numbers not in self._tables:
+            while len(self._tables) > 32:
+                self._tables.pop(next(iter(self._tables)))
+            self._tables[numbers] = self.instance.tables([self.sheets[h] for h in numbers])
+        return self._tables[numbers]
+
+    # --- tasks --------------------------------------------------------------------------------------------------------
+
+    def assign(self) -> bool:
+        """Give every worker without a task one; False when there is nothing left to try."""
+        for w in range(len(self.tasks)):
+            if self.tasks[w] is None:
+                self.tasks[w] = self._cheaper() if self.complete else self._one_more()
+        return any(t is not None for t in self.tasks)
+
+    def _seed(self) -> int:
+        self._serial += 1
+        return (self.seed * 1_000_003 + self._serial) * 7919 + 1
+
+    def _one_more(self) -> Task | None:
+        """One more copy, eased into a sheet: each sheet and each missing panel in turn."""
+        made = self.copies(self.laid)
+        short = [k for k in range(len(made)) if made[k] < self.wanted[k]]
+        options = [
+            (h, k)
+            for k in sorted(short, key=lambda k: self.instance.areas[k])
+            for h in sorted(self._room_left(), key=lambda h: -self._room_left()[h])
+            if self.wanted[k] - made[k] >= self.plies[h] and self._may_fit(h, k) and (h, k) not in self._none
+            and self._room_left()[h] >= self.instance.areas[k]
+        ]  # fmt: skip
+        for _ in range(len(options)):
+            h, k = options[self._turn % len(options)]
+            self._turn += 1
+            tables = self.tables((h,))
+            if all(tables[2].region[0, s] == NONE for s in self.instance.of_panel[k]):
+                self._none.add((h, k))
+                continue
+            return Task(self._packing((h,), tables, {h: self.laid.get(h, [])}, [k]), (h,), None)
+        return None
+
+    def _room_left(self) -> dict[int, float]:
+        areas, shapes = self.instance.areas, self.instance.shapes
+        used = {
+            h: sum(float(areas[shapes[s].panel]) for s, *_ in [*self.laid.get(h, []), *self.held.get(h, [])])
+            for h in range(len(self.sheets))
+        }
+        return {h: self.area[h] * (1 + 1e-6) - u for h, u in used.items()}
+
+    def _packing(self, numbers: tuple[int, ...], tables: Tables, laid: dict[int, list[Step]], more: list[int]) -> Packing:
+        place = {h: n for n, h in enumerate(numbers)}
+        steps = [(s, place[h], x, y) for h in numbers for s, _, x, y in laid.get(h, [])]
+        held = [(s, place[h], x, y) for h in numbers for s, _, x, y in self.held.get(h, [])]
+        return Packing(self.instance, tables, steps, held, more, self._seed())
+
+    def _cheaper(self) -> Task | None:
+        """All copies on sheets that cost less in all."""
+        if self.no_cheaper or len(self.sheets) == 1:
+            return None
+        cost = self.total_cost()
+        now = [(h, self._counts(self.laid.get(h, []))) for h in sorted(self.laid)]
+        made = tuple(w - c for w, c in zip(self.wanted, self.copies({}), strict=True))
+        hint = Choice(tuple(now), made, cost, False)
+        need = float(np.dot(made, self.instance.areas))
+        for boldness in (0.0, 0.5, 1.0):
+            # Counts sheet by sheet are only where the easing begins, so at last they may ask a little too much of a sheet.
+            chooser = self._chooser(made, min(0.98, 1.08 * self._hope()) if boldness < 1 else 1.03, set())
+            choice = chooser.choose(CHOOSING_EFFORT, boldness=boldness, hint=hint, below=cost * (1 - 1e-9))
+            if choice is None or sum(choice.copies) < sum(made):
+                continue
+            if sum(self.area[h] * self.plies[h] for h, _ in choice.picks) >= need * (1 - 1e-6):
+                return self._try_choice(choice)
+        if not self._failed:
+            self.no_cheaper = True
+            return None
+        self._failed.clear()  # all were tried in vain: again, from other beginnings
+        return self._cheaper() if not self.no_cheaper else None
+
+    def _try_choice(self, choice: Choice) -> Task:
+        numbers = tuple(sorted(h for h, _ in choice.picks))
+        tables = self.tables(numbers)
+        start: dict[int, list[Step]] = {}
+        more: list[int] = []
+        for h, counts in choice.picks:
+            have = self.laid.get(h, [])
+            if self._counts(have) != counts:
+                have = self._best_fill(h, list(counts), [])
+            start[h] = have
+            got = self._counts(have)
+            for k, (want, n) in enumerate(zip(counts, got, strict=True)):
+                more += [k] * max(0, want - n)
+        return Task(self._packing(numbers, tables, start, more), numbers, choice)
+
+    def collect(self) -> bool:
+        """Take in what the workers have found, in their order; True if the lay became better."""
+        better = False
+        for w, task in enumerate(self.tasks):
+            if task is None:
+                continue
+            if task.packing.found is not None:
+                better |= self._take(task)
+                self.tasks[w] = None
+            elif task.packing.stalls >= GIVE_UP:
+                self._give_up(task)
+                self.tasks[w] = None
+        if better:
+            self.tasks = [None] * len(self.tasks)
+        return better
+
+    def _take(self, task: Task) -> bool:
+        found = task.packing.found
+        assert found is not None
+        laid: dict[int, list[Step]] = {} if task.choice is not None else dict(self.laid)
+        for h in task.sheets:
+            laid[h] = []
+        for s, n, x, y in found:
+            laid[task.sheets[n]].append((s, task.sheets[n], x, y))
+        laid = {h: steps for h, steps in laid.items() if steps}
+        for h in task.sheets:
+            self._note(h, self._counts(laid.get(h, [])))
+        if not self._better(laid):
+            return False
+        self.laid = laid
+        return True
+
+    def _give_up(self, task: Task) -> None:
+        """Remember, of a choice, what could not be eased apart."""
+        if task.choice is None:
+            return
+        strained = task.packing.strained_sheets()
+        for n, h in enumerate(task.sheets):
+            counts = next(c for k, c in task.choice.picks if k == h)
+            if n in strained and any(counts):
+                self._failed.setdefault(h, []).append(counts)
+
+
+def _area(sheet: Sheet) -> float:
+    cloth = Polygon(sheet.outline)
+    for hole in sheet.holes:
+        if len(hole) > 2:
+            cloth = cloth.difference(Polygon(hole))
+    return float(cloth.area)
+
+
+def most_by_area(search: SheetSearch) -> int:
+    """The most copies that the areas allow, all sheets together: a bound, rounding allowed for."""
+    chooser = search._chooser(search.wanted, 1 + 1e-6, set(), learnt=False)
+    return min(sum(search.wanted), math.floor(chooser.prove(CHOOSING_EFFORT).most_copies))

@@ -1,0 +1,167 @@
+"""The engine's door: a case in, the best lay found out, better ones told of on the way."""
+
+from __future__ import annotations
+
+import math
+import time
+from collections.abc import Callable, Iterator
+from concurrent.futures import ThreadPoolExecutor
+from contextlib import contextmanager
+from dataclasses import replace
+
+from .examination import examine
+from .forms import Case, Result
+from .instance import Instance
+from .sheets import SheetSearch, most_by_area
+from .strip import StripSearch
+
+BUDGET = 30_000.0
+"""Evaluations that each worker makes in one round: about a tenth of a second, so that the clock and a wish to stop are
+looked at often enough. The same for every case, or the same seed would not give the same lay."""
+
+ADOPT_AFTER = 40
+"""Rounds after which a worker that is behind goes on from the best worker's strip."""
+
+
+def solve(
+    case: Case,
+    *,
+    seconds: float = 10.0,
+    rounds: int | None = None,
+    seed: int = 0,
+    workers: int = 1,
+    on_better: Callable[[Result], None] | None = None,
+    stop: Callable[[], bool] | None = None,
+) -> Result:
+    """Search for the best lay until `seconds` or `rounds` are over, `stop()` says so, or nothing better can be.
+
+    The clock is looked at only between rounds, so the same case, seed, workers and rounds give the same lay. `on_better` is
+    called with the first lay and with each that is better.
+
+    >>> from nesting import Panel, Sheet
+    >>> square = ((0.0, 0.0), (10.0, 0.0), (10.0, 10.0), (0.0, 10.0))
+    >>> sheet = Sheet("s", ((0.0, 0.0), (30.0, 0.0), (30.0, 20.0), (0.0, 20.0)))
+    >>> found = solve(Case((Panel("p", square, copies=9),), (sheet,)), seconds=1)
+    >>> found.placed, found.bound, found.proved
+    (6, 6, True)
+    """
+    began = time.monotonic()
+    team = _StripTeam(case, seed, workers) if case.strip is not None else _SheetTeam(case, seed, workers)
+    legal = _Legal(case)
+    done = 0
+
+    def dated(result: Result) -> Result:
+        return replace(result, rounds=done, seed=seed, seconds=time.monotonic() - began)
+
+    best = legal.take(dated(team.result()))
+    if on_better:
+        on_better(best)
+    with _pool(workers) as pool:
+        while not team.done and (rounds is None or done < rounds):
+            if (rounds is None and time.monotonic() - began >= seconds) or (stop is not None and stop()):
+                break
+            better = team.round(pool)
+            done += 1
+            if better:
+                best = legal.take(dated(team.result()))
+                if on_better:
+                    on_better(best)
+    return dated(legal.best)
+
+
+@contextmanager
+def _pool(workers: int) -> Iterator[ThreadPoolExecutor]:
+    pool = ThreadPoolExecutor(max(1, workers))
+    try:
+        yield pool
+    finally:
+        pool.shutdown(wait=True, cancel_futures=True)
+
+
+class _Legal:
+    """The last lay that shapely, which knows nothing of no-fit polygons, has found to be allowed."""
+
+    def __init__(self, case: Case) -> None:
+        self.case = case
+        self.best = Result()
+
+    def take(self, result: Result) -> Result:
+        faults = examine(self.case, result).faults
+        if faults:
+            raise AssertionError(f"the search made a lay that is not allowed: {faults[0]}")
+        self.best = result
+        return result
+
+
+class _StripTeam:
+    """Workers on a strip, each with a seed of its own; those behind go on from the best now and then."""
+
+    def __init__(self, case: Case, seed: int, workers: int) -> None:
+        self.case, self.instance = case, Instance(case)
+        self.searches = [StripSearch(self.instance, seed * 1_000_003 + w) for w in range(max(1, workers))]
+        self.length = min(s.length for s in self.searches)
+        self.least = _least_length(self.instance)
+        self.rounds = 0
+
+    @property
+    def done(self) -> bool:
+        return self.length <= self.least * (1 + 1e-9)
+
+    def round(self, pool: ThreadPoolExecutor) -> bool:
+        list(pool.map(lambda s: s.advance(BUDGET), self.searches))
+        self.rounds += 1
+        best = min(self.searches, key=lambda s: s.length)
+        if self.rounds % ADOPT_AFTER == 0:
+            for search in self.searches:
+                if search.length > best.length * 1.001:
+                    search.adopt(best.best, best.length)
+        better = best.length < self.length * (1 - 1e-12)
+        self.length = best.length
+        return better
+
+    def result(self) -> Result:
+        best = min(self.searches, key=lambda s: s.length)
+        low = min(x - self.instance.half[s, 0] for s, _, x, _ in best.best)
+        placements = tuple(self.instance.placement("strip", s, x - low, y) for s, _, x, y in best.best)
+        placed = len(placements)
+        return Result(placements, placed, placed, True, True, length=float(best.length), least_length=self.least)
+
+
+def _least_length(instance: Instance) -> float:
+    """No strip is shorter than the area over the width, nor than the panel that is shortest at its best turn."""
+    case = instance.case
+    assert case.strip is not None
+    area = math.fsum(float(a) * p.copies for a, p in zip(instance.areas, case.panels, strict=True)) / case.strip.width
+    longest = max(min(2 * float(instance.half[s, 0]) for s in shapes) for shapes in instance.of_panel)
+    return max(area, longest) * (1 - 1e-9)
+
+
+class _SheetTeam:
+    """Workers on sheets, each with a task of its own."""
+
+    def __init__(self, case: Case, seed: int, workers: int) -> None:
+        self.case = case
+        self.search = SheetSearch(Instance(case), seed, max(1, workers))
+        self.bound = most_by_area(self.search)
+        self._idle = False
+
+    @property
+    def done(self) -> bool:
+        search = self.search
+        if search.placed() >= self.bound and (len(search.sheets) == 1 or search.no_cheaper):
+            return True
+        return self._idle
+
+    def round(self, pool: ThreadPoolExecutor) -> bool:
+        self._idle = not self.search.assign()
+        tasks = [t for t in self.search.tasks if t is not None]
+        list(pool.map(lambda t: t.packing.advance(BUDGET), tasks))
+        return self.search.collect()
+
+    def result(self) -> Result:
+        search = self.search
+        placed = search.placed()
+        wanted = sum(search.wanted)
+        return Result(
+            search.placements(), placed, self.bound, self.bound == placed, placed == wanted, cost=search.total_cost()
+        )

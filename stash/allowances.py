@@ -13,11 +13,15 @@ from collections.abc import Iterator, Sequence
 from shapely import Polygon
 from shapely.ops import unary_union
 
-from nesting import Point, Ring
+from nesting import Point, Ring, mend_ring
 
 MITRE_LIMIT = 4.0
 """How far a corner may reach, in allowances from the sewn corner: beyond it the tip is cut off square. A mitre of 29° just
 comes to a point; a sharper one would run far into the cloth for nothing (common practice, no source)."""
+
+CRUMB = 1e-5
+"""mm: slits and slivers as narrow as this are rounding, left where strips meet, and are closed. Cloth is cut 10 000 times
+coarser."""
 
 PARALLEL = 1e-9
 """Sine of the angle under which two edges count as one straight line: they have no mitre."""
@@ -32,9 +36,10 @@ def grown(ring: Ring, allowances: Sequence[float]) -> Polygon:
     (0.0, -10.0, 110.0, 60.0)
     """
     whole = unary_union([Polygon(ring), *_borders(ring, allowances, outside=True)])
-    if whole.geom_type != "Polygon" or whole.interiors:
+    closed = whole.buffer(CRUMB, join_style="mitre").buffer(-CRUMB, join_style="mitre")
+    if closed.geom_type != "Polygon" or closed.interiors:
         raise ValueError("the allowances run together round a gap")
-    return Polygon(whole.exterior)
+    return _tidy(closed)
 
 
 def shrunk(ring: Ring, allowances: Sequence[float]) -> Polygon:
@@ -45,11 +50,16 @@ def shrunk(ring: Ring, allowances: Sequence[float]) -> Polygon:
     >>> shrunk(((0, 0), (100, 0), (100, 50), (0, 50)), (10, 10, 10, 10)).bounds
     (10.0, 10.0, 90.0, 40.0)
     """
-    borders = list(_borders(ring, allowances, outside=False))
-    left = Polygon(ring).difference(unary_union(borders)) if borders else Polygon(ring)
-    if left.is_empty or left.geom_type != "Polygon":
-        raise ValueError("the allowances leave nothing to sew" if left.is_empty else "the allowances cut the piece in two")
-    return Polygon(left.exterior)
+    left = Polygon(ring).difference(unary_union(list(_borders(ring, allowances, outside=False))))
+    opened = left.buffer(-CRUMB, join_style="mitre").buffer(CRUMB, join_style="mitre")
+    if opened.is_empty or opened.geom_type != "Polygon":
+        raise ValueError("the allowances leave nothing to sew" if opened.is_empty else "the allowances cut the piece in two")
+    return _tidy(opened)
+
+
+def _tidy(shape: Polygon) -> Polygon:
+    """The outer ring with its corners alone: strips and kites leave points on straight edges, a crumb off the line at most."""
+    return mend_ring(shape.exterior.coords, within=2 * CRUMB)
 
 
 def _borders(ring: Ring, allowances: Sequence[float], *, outside: bool) -> Iterator[Polygon]:
@@ -69,21 +79,25 @@ def _kite(corner: Point, before: tuple[Point, float], after: tuple[Point, float]
     """The mitre at a corner: between the ends of two strips and the point where their outer lines meet; cut off square at the
     limit. Nothing where the strips overlap instead, or go straight on."""
     (n, a), (m, b) = before, after
-    sine = n[0] * m[1] - n[1] * m[0]
+    sine, cosine = n[0] * m[1] - n[1] * m[0], n[0] * m[0] + n[1] * m[1]
     if (sine if outside else -sine) <= PARALLEL:
         return
     tip = ((a * m[1] - b * n[1]) / sine, (b * n[0] - a * m[0]) / sine)
-    ends = [_moved(corner, n, a), _moved(corner, m, b)]
+    end, start = _moved(corner, n, a), _moved(corner, m, b)
     reach, limit = math.hypot(*tip), MITRE_LIMIT * max(a, b)
-    if reach <= limit:
-        points = [corner, ends[0], _moved(corner, tip, 1), ends[1]]
+    if b < a * cosine:  # the narrow strip's outer line meets the end of the wide one, not its outer line: a step is left there
+        points = [corner, _moved(corner, n, b / cosine), start]
+    elif a < b * cosine:
+        points = [corner, end, _moved(corner, m, a / cosine)]
+    elif reach <= limit:
+        points = [corner, end, _moved(corner, tip, 1), start]
     else:
         # The tip is cut by the line square to it at the limit, between the two outer lines.
         towards = (tip[0] / reach, tip[1] / reach)
-        cuts = [_between((normal[0] * by, normal[1] * by), tip, towards, limit) for normal, by in (before, after)]
-        points = [corner, ends[0], *(_moved(corner, cut, 1) for cut in cuts), ends[1]]
+        cuts = (_between((normal[0] * by, normal[1] * by), tip, towards, limit) for normal, by in (before, after))
+        points = [corner, end, *(_moved(corner, cut, 1) for cut in cuts), start]
     kite = Polygon(points)
-    if kite.area > 0:
+    if kite.is_valid and kite.area > 0:
         yield kite
 
 

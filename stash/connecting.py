@@ -116,8 +116,8 @@ def in_plain_words(address: str) -> Iterator[None]:
     try:
         yield
     except DBAPIError as fault:
-        # When a disk is full SQLite ends the transaction by itself, and rolling back to a savepoint then fails in its turn: what
-        # it complained of first is further down.
+        # When a disk is full SQLite ends the transaction by itself, and rolling back to a savepoint then fails in its turn:
+        # what it complained of first is further down.
         said = next((said for found in _complaints(fault) if (said := _said(found, address))), None)
         if said is None:
             raise

@@ -162,6 +162,8 @@ def _harming(sheet: Sheet, panel: Panel) -> list[Named]:
 
 def _crowded(laid: list[Laid], name: str, gap: float) -> Iterator[LayFault]:
     """Copies that overlap, or lie nearer to each other than the gap."""
+    if len(laid) < 2:
+        return
     thin = [copy.thin for copy in laid]
     first, second = STRtree(thin).query(thin, predicate="dwithin", distance=gap)
     for i, j in sorted(zip(first.tolist(), second.tolist(), strict=True)):

@@ -16,8 +16,12 @@ from shapely.geometry.base import BaseGeometry
 
 from nesting import Case, Panel, Placement, Ring, Sheet, lay_out
 
-STEPS = 80
+STEPS = 60
 """How many steps a row goes in across the sheet where nothing fits."""
+PAD = 1e-9
+"""Added to gap and edge, mm, so that rounding does not make them less."""
+HAIR = 1e-6
+"""What a copy may stick out by, mm: more than the pads of a long row add up to, far less than counts as sticking out."""
 
 
 @dataclass(frozen=True)
@@ -28,23 +32,16 @@ class Turned:
     turn: float
     x: float
     y: float
-    shape: Polygon
+    length: float
+    width: float
     thin: BaseGeometry
     sound: Polygon
-
-    @property
-    def length(self) -> float:
-        return float(self.shape.bounds[2])
-
-    @property
-    def width(self) -> float:
-        return float(self.shape.bounds[3])
 
 
 def row_fill(case: Case) -> tuple[Placement, ...]:
     """Placements on the sheets of a case, legal and plain."""
     left = {panel.id: panel.copies for panel in case.panels}
-    turned = sorted((each for panel in case.panels for each in _turned(panel)), key=lambda each: -each.shape.area)
+    turned = sorted((each for panel in case.panels for each in _turned(panel)), key=lambda each: -each.sound.area)
     placements: list[Placement] = []
     for sheet in case.sheets:
         placements += _fill(case, sheet, turned, left)
@@ -58,14 +55,14 @@ def _turned(panel: Panel) -> Iterator[Turned]:
         shape, sound = (
             lay_out(panel, Placement("", panel.id, 0, 0, turn), ring) for ring in (panel.outline, panel.sound or panel.outline)
         )
-        x, y = shape.bounds[:2]
-        shape, sound = (affinity.translate(each, -x, -y) for each in (shape, sound))
-        yield Turned(panel, turn, -x, -y, shape, shape.buffer(-1e-7, join_style="mitre"), sound)
+        x0, y0, x1, y1 = shape.bounds
+        shape, sound = (affinity.translate(each, -x0, -y0) for each in (shape, sound))
+        yield Turned(panel, turn, -x0, -y0, x1 - x0, y1 - y0, shape.buffer(-HAIR, join_style="mitre"), sound)
 
 
 def _fill(case: Case, sheet: Sheet, turned: list[Turned], left: dict[str, int]) -> Iterator[Placement]:
     room = Polygon(sheet.outline).buffer(-case.edge, join_style="mitre", mitre_limit=50)
-    room = room.difference(shapely.union_all([_spot(hole).buffer(case.edge + 1e-9, quad_segs=64) for hole in sheet.holes]))
+    room = room.difference(shapely.union_all([_spot(hole).buffer(case.edge + PAD, quad_segs=64) for hole in sheet.holes]))
     if room.is_empty:
         return
     flaws = [(_spot(flaw.ring), flaw.spares) for flaw in sheet.flaws]
@@ -81,25 +78,22 @@ def _fill(case: Case, sheet: Sheet, turned: list[Turned], left: dict[str, int]) 
     while y < y1:
         x, tallest = x0, 0.0
         while x < x1:
-            one = next(
-                (each for each in allowed if left[each.panel.id] >= sheet.plies and _fits(case, each, x, y, room, flaws)), None
-            )
+            inside = (each for each in allowed if x + each.length <= x1 + HAIR and y + each.width <= y1 + HAIR)
+            ready = (each for each in inside if left[each.panel.id] >= sheet.plies)
+            one = next((each for each in ready if _fits(case, each, x, y, room, flaws)), None)
             if one is None:
                 x += step
                 continue
             yield Placement(sheet.id, one.panel.id, x + one.x, y + one.y, one.turn)
             left[one.panel.id] -= sheet.plies
-            x += one.length + case.gap + 1e-9
-            tallest = max(tallest, one.width + case.gap + 1e-9)
+            x += one.length + case.gap + PAD
+            tallest = max(tallest, one.width + case.gap + PAD)
         y += tallest or step
 
 
 def _fits(
     case: Case, one: Turned, x: float, y: float, room: BaseGeometry, flaws: list[tuple[BaseGeometry, frozenset[str]]]
 ) -> bool:
-    _, _, x1, y1 = room.bounds
-    if x + one.length > x1 + 1e-9 or y + one.width > y1 + 1e-9:
-        return False
     if not room.covers(affinity.translate(one.thin, x, y)):
         return False
     if one.panel.hidden:

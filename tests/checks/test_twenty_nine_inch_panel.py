@@ -50,7 +50,7 @@ def test_the_sewing_line_and_the_cut_line(piece: patterns.Piece) -> None:
     slope = math.atan2(float(WIDE - NARROW) / 2, float(LONG))
     wide_corner, narrow_corner = math.pi / 2 - slope, math.pi / 2 + slope
     mitres = 2 / math.tan(wide_corner / 2) + 2 / math.tan(narrow_corner / 2)
-    assert cut.area == pytest.approx(sewing.area + sewing.length * SEAM + SEAM**2 * mitres, rel=1e-9)
+    assert cut.area == pytest.approx(sewing.area + sewing.length * SEAM + SEAM**2 * mitres, abs=1e-3)
     assert len(cut.exterior.coords) == len(sewing.exterior.coords) == 5
     assert cut.bounds[2] - cut.bounds[0] == pytest.approx(float(LONG) + 2 * SEAM)
     assert cut.exterior.distance(sewing) == pytest.approx(SEAM)
@@ -86,7 +86,7 @@ def test_four_tracings_through_four_layers_make_sixteen(piece: patterns.Piece) -
     laid = [affinity.translate(affinity.rotate(piece.cut_line, p.turn, origin=(0, 0)), p.x, p.y) for p in result.placements]
     assert {p.turn % 360 for p in result.placements} == {0, 180}
     assert all(Polygon(case.sheets[0].outline).buffer(0.01).contains(shape) for shape in laid)
-    assert all(a.intersection(b).area < 0.1 for n, a in enumerate(laid) for b in laid[:n])
+    assert all(a.intersection(b).area < 0.02 * a.length for n, a in enumerate(laid) for b in laid[:n])
 
 
 def test_a_stack_a_little_too_narrow_does_not_make_sixteen(piece: patterns.Piece) -> None:

@@ -63,7 +63,7 @@ class Easing:
             s = int(self.lay.kind[i, 0] + int(uniform(self.rng) * (self.lay.kind[i, 1] - self.lay.kind[i, 0])))
             if self.rooms.region[h, s] == -1:
                 continue
-            x, y = anywhere(self.t, self.rooms, h, s, self.rng)
+            x, y = anywhere(self.rooms, h, s, self.rng)
             value = strain_at(self.t, self.shapes, self.lay, self.strain.weight, i, s, h, x, y, best)
             if value < best:
                 best, found = value, (s, h, x, y)
@@ -79,7 +79,7 @@ class Easing:
         lay = self.lay
         for i in range(len(self.panels)):
             if lay.moves[i]:
-                lay.at[i] = into_room(self.t, self.rooms, lay.sheet[i], lay.shape[i], lay.at[i, 0], lay.at[i, 1])
+                lay.at[i] = into_room(self.rooms, lay.sheet[i], lay.shape[i], lay.at[i, 0], lay.at[i, 1])
 
     # --- easing -------------------------------------------------------------------------------------------------------
 

@@ -38,7 +38,7 @@ def _free(
             if depth(t, shapes.nofit[z, s], g * dx, g * dy) > touch:
                 return False
     f = rooms.region[h, s]
-    return f < 0 or depth(t, f, x, y) <= touch
+    return f < 0 or depth(rooms.table, f, x, y) <= touch
 
 
 @kernel
@@ -56,8 +56,8 @@ def _edges_of(t: Table, shapes: Shapes, rooms: Rooms, lay: Lay, count: int, s: i
             owner[k] = -1
             k += 1
     else:
-        for e in range(t.first_edge[f], t.first_edge[f + 1]):
-            out[k, :] = t.edge[e, :4]
+        for e in range(rooms.table.first_edge[f], rooms.table.first_edge[f + 1]):
+            out[k, :] = rooms.table.edge[e, :4]
             owner[k] = -1
             k += 1
     for j in range(count):
@@ -156,8 +156,9 @@ class Filler:
         for s, h, x, y in laid:
             lay.shape[count], lay.sheet[count], lay.at[count] = s, h, (x, y)
             count += 1
-        widest = int(np.max(np.diff(self.t.first_edge), initial=4)) + 4
-        edges, owner = np.empty((widest * (room + 1), 4)), np.empty(widest * (room + 1), dtype=np.int64)
+        widest = int(np.max(np.diff(self.t.first_edge), initial=0))
+        most = widest * room + int(np.max(np.diff(self.rooms.table.first_edge), initial=4)) + 4
+        edges, owner = np.empty((most, 4)), np.empty(most, dtype=np.int64)
         left = list(wanted)
         for k in hint or sorted(range(len(wanted)), key=lambda k: -self.areas[k]):
             open_sheets = list(sheets)

@@ -97,6 +97,7 @@ class Instance:
         self._number: dict[tuple[int, int], int] = {}
         self._fields: list[Field] = []
         self._rings: list[list[Coordinates]] = []
+        self._packed: tuple[Table, Shapes] | None = None
         self._rooms: dict[tuple[str, int], Room | None] = {}
 
     def _add_shapes(self, k: int, panel: Panel) -> None:
@@ -242,36 +243,41 @@ class Instance:
 
     # --- for the kernels ----------------------------------------------------------------------------------------------
 
-    def tables(self, sheets: list[Sheet], used: list[int] | None = None) -> tuple[Table, Shapes, Rooms]:
-        """Regions, shapes and rooms as the kernels want them. `used`: panels taken part in (all unless given)."""
+    def tables(self, sheets: list[Sheet]) -> tuple[Table, Shapes, Rooms]:
+        """Regions, shapes and rooms as the kernels want them, for some of the sheets."""
+        return *self._all_no_fits(), self._rooms_of(sheets)
+
+    def _all_no_fits(self) -> tuple[Table, Shapes]:
+        """No-fit polygons of all shapes with all, made once; again only after a shape was added."""
         count = len(self.shapes)
-        shapes = [s for k in (used if used is not None else range(len(self.of_panel))) for s in self.of_panel[k]]
-        nofit = np.zeros((count, count), dtype=np.int64)
-        sign = np.ones((count, count))
-        for a in shapes:
-            for b in shapes:
-                nofit[a, b], sign[a, b] = self.no_fit(a, b)
-        half = np.array([s.swollen.max(axis=0) for s in self.shapes])
-        fields = list(self._fields)
+        if self._packed is None or len(self._packed[1].half) != count:
+            nofit = np.zeros((count, count), dtype=np.int64)
+            sign = np.ones((count, count))
+            for a in range(count):
+                for b in range(a + 1):
+                    nofit[a, b], sign[a, b] = self.no_fit(a, b)
+                    nofit[b, a], sign[b, a] = nofit[a, b], -sign[a, b]
+            half = np.array([s.swollen.max(axis=0) for s in self.shapes])
+            self._packed = pack(self._fields), Shapes(half, nofit, sign)
+        return self._packed
+
+    def _rooms_of(self, sheets: list[Sheet]) -> Rooms:
+        count = len(self.shapes)
         box = np.zeros((len(sheets), count, 4))
         region = np.full((len(sheets), count), NONE, dtype=np.int64)
         lattice = np.zeros((len(sheets), count, 4))
-        cells: list[NDArray[np.int64]] = [np.empty(0, dtype=np.int64)] * len(fields)
-        for h, sheet in enumerate(sheets):
-            for s in shapes:
-                found = self.room(sheet, s)
-                if found is None:
-                    continue
-                box[h, s] = found.box
-                region[h, s] = BOX
-                lattice[h, s] = _lattice(sheet, self.shapes[s])
-                if found.region is not None:
-                    region[h, s] = len(fields)
-                    fields.append(found.region)
-                    cells.append(found.open_cells)
-        first = np.cumsum([0] + [len(c) for c in cells]).astype(np.int64)
-        rooms = Rooms(box, region, first, np.concatenate([*cells, np.empty(0, dtype=np.int64)]).astype(np.int64), lattice)
-        return pack(fields), Shapes(half, nofit, sign), rooms
+        found = [self.room(sheet, s) for sheet in sheets for s in range(count)]
+        regions = [r for r in found if r is not None and r.region is not None]
+        number = {id(r): k for k, r in enumerate(regions)}
+        for k, r in enumerate(found):
+            if r is not None:
+                h, s = divmod(k, count)
+                box[h, s] = r.box
+                region[h, s] = number.get(id(r), BOX)
+                lattice[h, s] = _lattice(sheets[h], self.shapes[s])
+        first = np.cumsum([0] + [len(r.open_cells) for r in regions]).astype(np.int64)
+        cells = np.concatenate([*(r.open_cells for r in regions), np.empty(0, dtype=np.int64)]).astype(np.int64)
+        return Rooms(box, region, first, cells, lattice, pack([r.region for r in regions if r.region is not None]))
 
     # --- to and from placements ---------------------------------------------------------------------------------------
 

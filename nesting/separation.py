@@ -32,13 +32,15 @@ class Shapes(NamedTuple):
 class Rooms(NamedTuple):
     """Where each shape may be on each sheet. box: (sheets, shapes, 4) lowest and highest x, y of its middle; region: the
     region within that box, −2 when it is the whole box, −1 when there is no room; open_first, open_count, open_cell: the
-    cells of each region that are not wholly bad; lattice: (sheets, shapes, 4) step and offset along x and y (0: any)."""
+    cells of each region that are not wholly bad; lattice: (sheets, shapes, 4) step and offset along x and y (0: any); table:
+    the regions, packed."""
 
     box: Floats
     region: Wholes
     open_first: Wholes
     open_cell: Wholes
     lattice: Floats
+    table: Table
 
 
 class Lay(NamedTuple):
@@ -112,7 +114,7 @@ def strain_at(
 
 
 @kernel
-def into_room(t: Table, rooms: Rooms, h: int, s: int, x: float, y: float) -> tuple[float, float]:
+def into_room(rooms: Rooms, h: int, s: int, x: float, y: float) -> tuple[float, float]:
     """The place in the room that is nearest to (x, y), on the lattice if there is one."""
     b = rooms.box[h, s]
     x, y = min(b[1], max(b[0], x)), min(b[3], max(b[2], y))
@@ -122,12 +124,12 @@ def into_room(t: Table, rooms: Rooms, h: int, s: int, x: float, y: float) -> tup
     if step[1] > 0.0:
         y = step[3] + np.round((y - step[3]) / step[1]) * step[1]
     if rooms.region[h, s] >= 0:
-        x, y = nearest_free(t, rooms.region[h, s], x, y)
+        x, y = nearest_free(rooms.table, rooms.region[h, s], x, y)
     return x, y
 
 
 @kernel
-def anywhere(t: Table, rooms: Rooms, h: int, s: int, rng: NDArray[np.uint64]) -> tuple[float, float]:
+def anywhere(rooms: Rooms, h: int, s: int, rng: NDArray[np.uint64]) -> tuple[float, float]:
     """A random place in the room."""
     b = rooms.box[h, s]
     f = rooms.region[h, s]
@@ -136,10 +138,11 @@ def anywhere(t: Table, rooms: Rooms, h: int, s: int, rng: NDArray[np.uint64]) ->
     else:
         first, count = rooms.open_first[f], rooms.open_first[f + 1] - rooms.open_first[f]
         c = rooms.open_cell[first + int(uniform(rng) * count)]
-        nx = int(t.head[f, 4])
-        x = t.head[f, 0] + (c % nx + uniform(rng)) / t.head[f, 2]
-        y = t.head[f, 1] + (c // nx + uniform(rng)) / t.head[f, 3]
-    return into_room(t, rooms, h, s, x, y)
+        head = rooms.table.head[f]
+        nx = int(head[4])
+        x = head[0] + (c % nx + uniform(rng)) / head[2]
+        y = head[1] + (c // nx + uniform(rng)) / head[3]
+    return into_room(rooms, h, s, x, y)
 
 
 @kernel
@@ -168,7 +171,7 @@ def _refine(
         for k in range(4):
             sx = dx if k == 0 else (-dx if k == 1 else 0.0)
             sy = dy if k == 2 else (-dy if k == 3 else 0.0)
-            x, y = into_room(t, rooms, h, s, place[3] + sx, place[4] + sy)
+            x, y = into_room(rooms, h, s, place[3] + sx, place[4] + sy)
             if x == place[3] and y == place[4]:
                 continue
             value = strain_at(t, shapes, lay, weight, i, s, h, x, y, place[0])
@@ -211,14 +214,14 @@ def relocate(
         zs, zh = _choose_place(rooms, lay, i, rng)
         if zs < 0:
             continue
-        px, py = anywhere(t, rooms, zh, zs, rng)
+        px, py = anywhere(rooms, zh, zs, rng)
         evaluations += 1
         _remember(top, strain_at(t, shapes, lay, weight, i, zs, zh, px, py, top[2, 0]), zs, zh, px, py)
     for _ in range(NEARBY):
         zs = lay.kind[i, 0] + int(uniform(rng) * (lay.kind[i, 1] - lay.kind[i, 0]))
         if rooms.region[h, zs] == -1:
             continue
-        px, py = into_room(t, rooms, h, zs, x + (uniform(rng) - 0.5) * size, y + (uniform(rng) - 0.5) * size)
+        px, py = into_room(rooms, h, zs, x + (uniform(rng) - 0.5) * size, y + (uniform(rng) - 0.5) * size)
         evaluations += 1
         _remember(top, strain_at(t, shapes, lay, weight, i, zs, h, px, py, top[2, 0]), zs, h, px, py)
     best = 0

@@ -74,7 +74,7 @@ def solve_on(cut: Polygon, plies: int, *, narrower: float = 0.0) -> tuple[Case, 
     ring = ((0.0, 0.0), (long, 0.0), (long, wide - narrower), (0.0, wide - narrower))
     outline = tuple((x, y) for x, y in cut.exterior.coords[:-1])
     case = Case(sheets=(Sheet("stack", ring, plies=plies),), panels=(Panel("panel", outline, copies=4 * plies),))
-    return case, solve(case, seconds=5, seed=1)
+    return case, solve(case, rounds=40, seed=1)
 
 
 def test_four_tracings_through_four_layers_make_sixteen(piece: patterns.Piece) -> None:

@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from .reading import UnknownField, case_to_json, read_case, read_result, result_to_json
     from .rectangle import Rectangle, largest_rectangle
     from .remainder import Leftovers, leftovers
+    from .solving import solve
 
 # What is loaded when it is first asked for, and from where: shapely alone takes longer to load than most commands to run.
 _WHERE = {
@@ -41,8 +42,8 @@ _WHERE = {
     "read_result": "reading",
     "result_to_json": "reading",
     "ring_of": "outlines",
-    "solve": "solving",
     "sheet_cost": "clearances",
+    "solve": "solving",
 }
 
 __all__ = [
@@ -79,6 +80,7 @@ __all__ = [
     "result_to_json",
     "ring_of",
     "sheet_cost",
+    "solve",
 ]
 
 

@@ -65,7 +65,7 @@ CASES = {
 }
 
 
-def solve(of: dict[str, Any] | Path, folder: Path, *, seconds: float = 1.0) -> dict[str, Any]:
+def solve(of: dict[str, Any] | Path, folder: Path, *, seconds: float) -> dict[str, Any]:
     """`python -m nesting solve`, as anyone would run it."""
     given, out = folder / "case.json", folder / "result.json"
     if isinstance(of, Path):
@@ -145,7 +145,7 @@ def copies_in_rows(of: dict[str, Any]) -> int:
 @pytest.mark.parametrize("name", CASES)
 def test_a_lay_is_legal_and_no_worse_than_rows(name: str, tmp_path: Path) -> None:
     of = CASES[name]
-    result = solve(of, tmp_path)
+    result = solve(of, tmp_path, seconds=0.5)
     assert not faults(of, result)
     wanted = sum(p["copies"] for p in of["panels"])
     assert result["complete"] == (result["placed"] == wanted)
@@ -206,7 +206,7 @@ def assert_good(path: Path, said: dict[str, Any]) -> None:
 @pytest.mark.parametrize("pattern", SOME)
 def test_some_benchmarks_have_legal_lays(benchmarks: Path, pattern: str, tmp_path: Path) -> None:
     path = next(benchmarks.glob(f"{pattern}.json"))
-    assert_good(path, verified(path, tmp_path, seconds=2))
+    assert_good(path, verified(path, tmp_path, seconds=1))
 
 
 @pytest.fixture(scope="module")

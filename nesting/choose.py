@@ -109,11 +109,17 @@ class Chooser:
 
         Rests on the offers and on what is fixed alone; a proof if they are.
         """
-        known = [_Learnt([None] * len(self.areas), least=learnt.least) for learnt in self._learnt]
-        room = Room(self, 1.0, known)
-        most = room.most_copies(effort)
+        most = self.most_copies(effort)
         wanted = most if copies is None else min(copies, most)
-        return Limits(most, wanted, room.least_cost(wanted, effort))
+        return Limits(most, wanted, self._unlearnt().least_cost(wanted, effort))
+
+    def most_copies(self, effort: float = 1.0) -> int:
+        """The first half of `prove`, which is quick where the demand can be met."""
+        return self._unlearnt().most_copies(effort)
+
+    def _unlearnt(self) -> Room:
+        """The model of the offers and of what is fixed, without what fills have shown."""
+        return Room(self, 1.0, [_Learnt([None] * len(self.areas), least=learnt.least) for learnt in self._learnt])
 
 
 class Room:

@@ -7,16 +7,16 @@ the lay in hand, and tries to ease all copies into those together.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 from shapely.geometry import Polygon
 
 from .choose import Chooser
 from .filling import CORNERS, Filler, Step
-from .forms import Placement, Sheet
+from .forms import Panel, Placement, Sheet
 from .instance import NONE, Instance
 from .offers import Choice, Counts, Offer
 from .packing import Packing, Tables
@@ -24,8 +24,10 @@ from .turns import may_be_turned
 
 FIRST_HOPE = 0.8
 """What share of a sheet's area is hoped for before anything is laid; later it is what fills have reached."""
-CHOOSING_EFFORT = 0.5
+CHOOSING_EFFORT = 0.2
 """Deterministic seconds of CP-SAT for one choice."""
+ROUNDING = 1e-6
+"""By how much an area is taken larger where it is to prove something."""
 GIVE_UP = 3
 """How often a worker's task may stall before it takes another."""
 
@@ -56,7 +58,7 @@ class SheetSearch:
         self._tables: dict[tuple[int, ...], Tables] = {}
         self._achieved: dict[int, list[Counts]] = {}
         self._failed: dict[int, list[Counts]] = {}
-        self._none: set[tuple[int, int]] = set()
+        self._fits = self._boxes_fit()
         self.tasks: list[Task | None] = [None] * workers
         self._serial = 0
         self._turn = 0
@@ -104,21 +106,25 @@ class SheetSearch:
         offers = []
         for h, sheet in enumerate(self.sheets):
             room = 0.0 if h in out else self.area[h]
-            fits = [room > 0 and (h, k) not in self._none and self._may_fit(h, k) for k in range(len(case.panels))]
+            fits = [room > 0 and self._fits[h, k] for k in range(len(case.panels))]
             most = tuple(int(room / self.instance.areas[k]) if ok else 0 for k, ok in enumerate(fits))
             offers.append(Offer(sheet.id, sheet.plies, self.cost[h], most, room * hope))
         return offers
 
-    def _may_fit(self, h: int, k: int) -> bool:
-        """Whether the panel's box fits in the sheet's at some turn: a quick look."""
-        sheet, panel = self.sheets[h], self.instance.case.panels[k]
-        if panel.on is not None and sheet.id not in panel.on:
-            return False
-        size = np.ptp(np.array(sheet.outline), axis=0) / 2 - self.instance.case.edge + self.instance.lie
-        return any(
-            (self.instance.half[s] <= size).all() and may_be_turned(self.instance.shapes[s].turn, panel, sheet)
-            for s in self.instance.of_panel[k]
-        )
+    def _boxes_fit(self) -> NDArray[np.bool_]:
+        """Whether each panel's box fits in each sheet's at some turn that both allow: a quick look."""
+        instance, case = self.instance, self.instance.case
+        size = np.array([np.ptp(np.array(s.outline), axis=0) for s in self.sheets]) / 2 - case.edge + instance.lie
+        fits = np.zeros((len(self.sheets), len(case.panels)), dtype=np.bool_)
+        for k, panel in enumerate(case.panels):
+            for s in instance.of_panel[k]:
+                fits[:, k] |= (instance.half[s] <= size).all(axis=1) & self._allow(panel, instance.shapes[s].turn)
+        return fits
+
+    def _allow(self, panel: Panel, turn: float) -> NDArray[np.bool_]:
+        on = None if panel.on is None else set(panel.on)
+        ways = {s.turns: may_be_turned(turn, panel, s) for s in self.sheets}
+        return np.array([(on is None or s.id in on) and ways[s.turns] for s in self.sheets], dtype=np.bool_)
 
     def _chooser(self, demand: Sequence[int], hope: float, out: set[int], *, learnt: bool = True) -> Chooser:
         chooser = Chooser(self.instance.areas.tolist(), list(demand), self._offers(hope, out), seed=self.seed)
@@ -138,27 +144,37 @@ class SheetSearch:
         ]
         return float(np.clip(np.mean(shares), 0.3, 0.95)) if shares else FIRST_HOPE
 
+    def most_by_area(self) -> int:
+        """The most copies of those wanted that the areas allow, all sheets together: a bound, rounding allowed for."""
+        chooser = self._chooser(self.wanted, 1 + ROUNDING, set(), learnt=False)
+        return min(sum(self.wanted), chooser.most_copies(CHOOSING_EFFORT))
+
     # --- the first lay ------------------------------------------------------------------------------------------------
 
     def _first_lay(self) -> None:
-        """Fill the sheets that are chosen, choose again for what is still wanted, until nothing more goes in."""
+        """Fill the sheets that are chosen, then what else it takes, until nothing more goes in."""
         left = [w - c for w, c in zip(self.wanted, self.copies({}), strict=True)]
         for h in self.held:
             left = self._fill_sheet(h, left)
-        tried: set[int] = set()
-        hope = FIRST_HOPE
-        while any(left) and len(tried) < len(self.sheets):
-            choice = self._chooser(left, hope, tried | set(self.held), learnt=False).choose(CHOOSING_EFFORT)
-            if choice is None or not choice.picks:
-                if hope >= 1:
-                    break
-                hope = 1.0
-                continue
-            for h, _ in sorted(choice.picks, key=lambda pick: -self.area[pick[0]]):
-                if any(left):
-                    left = self._fill_sheet(h, left)
+        tried = set(self.held)
+        choice = self._chooser(left, FIRST_HOPE, tried, learnt=False).choose(CHOOSING_EFFORT) if any(left) else None
+        for h, _ in sorted(choice.picks, key=lambda pick: -self.area[pick[0]]) if choice else ():
+            if any(left):
+                left = self._fill_sheet(h, left)
                 tried.add(h)
+        while any(left) and len(tried) < len(self.sheets):
+            h = self._next_sheet(left, tried)
+            left = self._fill_sheet(h, left)
+            tried.add(h)
         self.laid = {h: steps for h, steps in self.laid.items() if steps}
+
+    def _next_sheet(self, left: list[int], tried: set[int]) -> int:
+        """The cheapest sheet that could hold all that is left or, if none could, the largest."""
+        need = float(np.dot(left, self.instance.areas)) / self._hope()
+        rest = [h for h in range(len(self.sheets)) if h not in tried]
+        useful = [h for h in rest if self._fits[h][np.array(left) > 0].any()] or rest
+        enough = [h for h in useful if self.area[h] * self.plies[h] >= need]
+        return min(enough, key=lambda h: self.cost[h]) if enough else max(useful, key=lambda h: self.area[h] * self.plies[h])
 
     def _fill_sheet(self, h: int, left: list[int]) -> list[int]:
         """Fill one sheet with as much of what is left as goes in; returns what is then left."""
@@ -173,8 +189,9 @@ class SheetSearch:
     def _best_fill(self, h: int, most: list[int], held: list[Step]) -> list[Step]:
         tables = self.tables((h,))
         region = tables[2].region
-        most = [n if any(region[0, s] != NONE for s in self.instance.of_panel[k]) else 0 for k, n in enumerate(most)]
-        self._none |= {(h, k) for k in range(len(most)) if all(region[0, s] == NONE for s in self.instance.of_panel[k])}
+        for k, shapes in enumerate(self.instance.of_panel):
+            self._fits[h, k] = any(region[0, s] != NONE for s in shapes)
+        most = [n if self._fits[h, k] else 0 for k, n in enumerate(most)]
         filler = Filler(tables, self.instance.of_panel, self.instance.areas, self.instance.touch)
         local = [(s, 0, x, y) for s, _, x, y in held]
         best: list[Step] = []
@@ -224,19 +241,20 @@ class SheetSearch:
         """One more copy, eased into a sheet: each sheet and each missing panel in turn."""
         made = self.copies(self.laid)
         short = [k for k in range(len(made)) if made[k] < self.wanted[k]]
+        room = self._room_left()
         options = [
             (h, k)
             for k in sorted(short, key=lambda k: self.instance.areas[k])
-            for h in sorted(self._room_left(), key=lambda h: -self._room_left()[h])
-            if self.wanted[k] - made[k] >= self.plies[h] and self._may_fit(h, k) and (h, k) not in self._none
-            and self._room_left()[h] >= self.instance.areas[k]
+            for h in sorted(room, key=lambda h: -room[h])
+            if self.wanted[k] - made[k] >= self.plies[h] and self._fits[h, k]
+            and room[h] >= self.instance.areas[k]
         ]  # fmt: skip
         for _ in range(len(options)):
             h, k = options[self._turn % len(options)]
             self._turn += 1
             tables = self.tables((h,))
             if all(tables[2].region[0, s] == NONE for s in self.instance.of_panel[k]):
-                self._none.add((h, k))
+                self._fits[h, k] = False
                 continue
             return Task(self._packing((h,), tables, {h: self.laid.get(h, [])}, [k]), (h,), None)
         return None
@@ -342,9 +360,3 @@ def _area(sheet: Sheet) -> float:
         if len(hole) > 2:
             cloth = cloth.difference(Polygon(hole))
     return float(cloth.area)
-
-
-def most_by_area(search: SheetSearch) -> int:
-    """The most copies that the areas allow, all sheets together: a bound, rounding allowed for."""
-    chooser = search._chooser(search.wanted, 1 + 1e-6, set(), learnt=False)
-    return min(sum(search.wanted), math.floor(chooser.prove(CHOOSING_EFFORT).most_copies))

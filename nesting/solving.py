@@ -12,7 +12,7 @@ from dataclasses import replace
 from .examination import examine
 from .forms import Case, Result
 from .instance import Instance
-from .sheets import SheetSearch, most_by_area
+from .sheets import SheetSearch
 from .strip import StripSearch
 
 BUDGET = 30_000.0
@@ -53,19 +53,18 @@ def solve(
     def dated(result: Result) -> Result:
         return replace(result, rounds=done, seed=seed, seconds=time.monotonic() - began)
 
-    best = legal.take(dated(team.result()))
-    if on_better:
-        on_better(best)
+    if legal.take(dated(team.result())) and on_better:
+        on_better(legal.best)
     with _pool(workers) as pool:
         while not team.done and (rounds is None or done < rounds):
             if (rounds is None and time.monotonic() - began >= seconds) or (stop is not None and stop()):
                 break
             better = team.round(pool)
             done += 1
-            if better:
-                best = legal.take(dated(team.result()))
-                if on_better:
-                    on_better(best)
+            if better and legal.take(dated(team.result())) and on_better:
+                on_better(legal.best)
+    if legal.refused and not legal.best.placements:
+        raise AssertionError("the search made no lay that is allowed, which is a fault of the program")
     return dated(legal.best)
 
 
@@ -84,13 +83,15 @@ class _Legal:
     def __init__(self, case: Case) -> None:
         self.case = case
         self.best = Result()
+        self.refused = 0
 
-    def take(self, result: Result) -> Result:
-        faults = examine(self.case, result).faults
-        if faults:
-            raise AssertionError(f"the search made a lay that is not allowed: {faults[0]}")
+    def take(self, result: Result) -> bool:
+        """Whether the lay is allowed; it is the best if so. One that is not is a fault of the search, and is not shown."""
+        if examine(self.case, result).faults:
+            self.refused += 1
+            return False
         self.best = result
-        return result
+        return True
 
 
 class _StripTeam:
@@ -142,7 +143,7 @@ class _SheetTeam:
     def __init__(self, case: Case, seed: int, workers: int) -> None:
         self.case = case
         self.search = SheetSearch(Instance(case), seed, max(1, workers))
-        self.bound = most_by_area(self.search)
+        self.bound = self.search.most_by_area()
         self._idle = False
 
     @property

@@ -180,10 +180,10 @@ def after_the_cut(voice: Voice, done: Cut) -> None:
             [
                 sheet.tag,
                 shown.area(sheet.area),
-                f"{shown.area(sheet.panel_area)}, {shown.mass(sheet.panel_mass)}",
+                f"{shown.area(sheet.panel_area)}, {shown.mass(sheet.panel_mass)}" if sheet.panel_area else "none",
                 f"{shown.area(sheet.spoiled_area)}, {shown.mass(sheet.spoiled_mass)}" if sheet.spoiled_area else "",
                 f"{shown.area(sheet.rag_area)}, {shown.mass(sheet.rag_mass)}",
-                "; ".join(f"{keeper.tag} in {keeper.place or 'no place'}" for keeper in sheet.keepers) or "none",
+                "; ".join(f"{keeper.tag} ({keeper.place or 'no place yet'})" for keeper in sheet.keepers) or "none",
             ]
         )
     heads = ["remnant", "was", "panels", "spoiled", "rag bag", "keepers, back in the bin"]

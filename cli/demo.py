@@ -119,7 +119,7 @@ def _the_lay(voice: Voice, workroom: Workroom, folder: Path, seconds: float, see
     voice.line("PROVED INDEPENDENTLY")
     answers.proof(voice, *proving.prove(workroom, lay.number))
     file = folder / f"lay-{lay.number}.png"
-    lay_page(lay, foreseen, voice.shown).save(file)
+    lay_page(workroom, lay, foreseen, voice.shown).save(file)
     voice.line(f"The lay is drawn in {file}.")
     return lay
 

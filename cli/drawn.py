@@ -12,6 +12,7 @@ from .saying import many, runs
 from .units import Shown
 
 if TYPE_CHECKING:
+    from stash import Workroom
     from stash.lays import Foreseen, Lay, LaySheet
     from stash.patterns import Pattern
     from stash.remnants import Fault, Remnant
@@ -19,10 +20,13 @@ if TYPE_CHECKING:
     from .page import Page
 
 
-def lay_page(lay: Lay, foreseen: Sequence[Foreseen], shown: Shown) -> Page:
+def lay_page(workroom: Workroom, lay: Lay, foreseen: Sequence[Foreseen], shown: Shown) -> Page:
     """A lay as it lies on its remnants."""
+    from stash import jobs
+
+    one_way = {each.piece.name for each in jobs.get(workroom, lay.job).pieces if each.piece.one_way}
     left = {each.tag: each for each in foreseen}
-    remnants = [_sheet(lay, sheet, left.get(sheet.remnant.tag), shown) for sheet in lay.sheets]
+    remnants = [_sheet(sheet, left.get(sheet.remnant.tag), shown, one_way) for sheet in lay.sheets]
     lines = [_counts(lay), *_which_numbers(lay)]
     number = f"Lay {lay.number}" if lay.number else "A lay that is not kept"
     return pictures.lay_picture(f"{number} for {lay.job} ({lay.state})", lines, remnants, shown)
@@ -49,7 +53,7 @@ def pattern_page(pattern: Pattern, shown: Shown) -> Page:
     return pictures.lay_picture(pattern.name, [many(len(pattern.pieces), "piece")], drawn, shown)
 
 
-def _sheet(lay: Lay, sheet: LaySheet, left: Foreseen | None, shown: Shown) -> pictures.RemnantDrawn:
+def _sheet(sheet: LaySheet, left: Foreseen | None, shown: Shown, one_way: set[str]) -> pictures.RemnantDrawn:
     remnant = sheet.remnant
     panels = tuple(
         pictures.PanelDrawn(
@@ -57,6 +61,7 @@ def _sheet(lay: Lay, sheet: LaySheet, left: Foreseen | None, shown: Shown) -> pi
             panel.cut_line,
             panel.sewing_line,
             panel.placement.turn,
+            panel.piece not in one_way,
         )
         for panel in sheet.panels
     )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -9,12 +10,13 @@ import typer
 
 from . import answers, options, reading
 from .job import quoted
-from .saying import Voice
+from .saying import Voice, note, say_notes
 
 if TYPE_CHECKING:
     from nesting import Result
     from stash import Workroom
     from stash.asking import Asked
+    from stash.lays import Foreseen, Lay
 
 app = options.noun(
     "lay", "Which panels go where.", "Lays: try one for a job, look at it, prove it, chalk it, cut it, or rub it out."
@@ -85,13 +87,10 @@ def attempt(
             raise answers.none_fits(asked, result)
         lay = lays.record(opened, asked, result, by=by)
         foreseen = lays.foresee(opened, lay)
+        if file:
+            draw(opened, lay, foreseen, voice, file)
     voice.data({"lay": lay, "leaves": foreseen})
     answers.answer(voice, lay, foreseen)
-    if file:
-        from .drawn import lay_page
-
-        lay_page(lay, foreseen, voice.shown).save(file)
-        voice.aside(f"The picture is in {file}.")
     voice.next_steps(
         (f"fent lay show {lay.number} --picture lay-{lay.number}.png", "see how the panels lie"),
         (f"fent lay prove {lay.number}", "have it checked independently, with the narrowest distances"),
@@ -99,6 +98,7 @@ def attempt(
         (f"fent lay rub-out {lay.number}", "give it up"),
     )
     if not lay.complete:
+        say_notes()
         raise answers.shortage(asked, lay)
 
 
@@ -130,6 +130,14 @@ def show_unkept(voice: Voice, opened: Workroom, asked: Asked, result: Result) ->
     voice.aside("Stopped. This is the best so far, and it is not kept.")
 
 
+def draw(opened: Workroom, lay: Lay, foreseen: Sequence[Foreseen], voice: Voice, file: Path) -> None:
+    """Draw a lay into a file."""
+    from .drawn import lay_page
+
+    lay_page(opened, lay, foreseen, voice.shown).save(file)
+    note(f"The picture is in {file}.")
+
+
 @app.command("show")
 def show(
     number: Number,
@@ -156,13 +164,10 @@ def show(
     with Workroom.open(workroom, create=False) as opened:
         lay = lays.get(opened, number)
         foreseen = lays.foresee(opened, lay)
+        if file:
+            draw(opened, lay, foreseen, voice, file)
     voice.data({"lay": lay, "leaves": foreseen})
     answers.panels(voice, lay, foreseen)
-    if file:
-        from .drawn import lay_page
-
-        lay_page(lay, foreseen, voice.shown).save(file)
-        voice.aside(f"The picture is in {file}.")
     if lay.state is LayState.TRIED:
         voice.next_steps((f"fent lay chalk {number} --by INITIALS", "hold its remnants for this job"))
     elif lay.state is LayState.CHALKED:

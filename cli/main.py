@@ -93,7 +93,7 @@ def _explain(fault: Exception, typed: Sequence[str]) -> int:
     from stash import CannotBeDone, Refused
 
     if isinstance(fault, Refused):
-        _tell(fault.what, fault.where, fault.expected, fault.next)
+        _tell(fault.what, fault.where, fault.expected, fault.next or f"{_command(typed)} --help")
         return WRONG
     if isinstance(fault, CannotBeDone):
         _tell(f"It cannot be done: {_lower(fault.what)}", fault.where, fault.expected, fault.next)

@@ -41,7 +41,7 @@ def _reader(read: Callable[[str], Fraction], bare: str) -> Callable[[str | float
             amount = float(read(text))
         except units.UnitFault as fault:
             raise Unreadable(fault.what, fault.expected) from None
-        if bare and units.is_bare(text):
+        if bare and amount and units.is_bare(text):
             note(f"Numbers without a unit were taken as {bare}.")
         return amount
 

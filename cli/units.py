@@ -364,15 +364,15 @@ class Shown:
         return f"{self.number(length)} × {self.number(width)}"
 
     def area(self, mm2: float) -> str:
-        """Square metres or square yards; small areas in cm² or square inches.
+        """cm² or square inches; from a square metre or a square yard on, those.
 
         >>> Shown().area(1_234_567), Shown().area(45_600), Shown().area(0)
         ('1.235 m²', '456 cm²', '0 cm²')
         """
         if self.unit == "in":
             square_inches = mm2 / float(INCH) ** 2
-            return f"{square_inches / 1296:.3f} yd²" if square_inches >= 648 else f"{square_inches:.1f} in²"
-        return f"{mm2 / 1e6:.3f} m²" if mm2 >= 100_000 else f"{mm2 / 100:.0f} cm²"
+            return f"{square_inches / 1296:.3f} yd²" if square_inches >= 1296 else f"{square_inches:.1f} in²"
+        return f"{mm2 / 1e6:.3f} m²" if mm2 >= 1_000_000 else f"{mm2 / 100:.0f} cm²"
 
     def mass(self, grams: float) -> str:
         """

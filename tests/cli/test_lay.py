@@ -1,0 +1,164 @@
+"""`fent lay`, with a stand-in for the search (`row_engine`); the real one runs in test_demo.py and test_readme.py."""
+
+from __future__ import annotations
+
+import json
+import os
+import signal
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+import nesting
+from nesting import Case, Result
+
+from . import row_engine
+from .conftest import Type, fingerprint
+
+
+@pytest.fixture(autouse=True)
+def _rows(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(nesting, "solve", row_engine.solve, raising=False)
+
+
+def tried(fent: Type) -> Type:
+    said = fent("lay", "try", "wheel cushion")
+    assert said.status == 0, said.words
+    return fent
+
+
+def test_the_answer_comes_first(stocked: Type) -> None:
+    said = stocked("lay", "try", "wheel cushion")
+    lines = said.data.splitlines()
+    assert lines[0] == "Yes: all 6 panels for wheel cushion, from 1 remnant."
+    assert lines[1] == "It is the best found in the time; a longer try may find a thriftier one."
+    assert lines[2].startswith("Of 2480 cm² pulled, ")
+    assert "for the bin" in lines[2]
+    assert lines[4].split() == ["pull", "place", "cloth", "size", "(mm)", "panels", "used", "keepers"]
+    assert lines[5].startswith("N-01  drawer 2")
+    assert "Looking for 6 panels in 3 remnants, for up to 10 s." in said.words
+    assert "6 of 6 panels, from 1 remnant" in said.words
+    assert "fent lay chalk 1 --by INITIALS" in said.words
+
+
+def test_what_is_proved_is_said_and_nothing_more(stocked: Type, monkeypatch: pytest.MonkeyPatch) -> None:
+    def proved(case: Case, **more: Any) -> Result:
+        from dataclasses import replace
+
+        found = row_engine.solve(case, **more)
+        return replace(found, least_cost=found.cost)
+
+    monkeypatch.setattr(nesting, "solve", proved)
+    assert "Proved: no other choice of remnants would touch less cloth." in stocked("lay", "try", "wheel cushion").data
+
+
+def test_show_and_picture(stocked: Type, tmp_path: Path) -> None:
+    said = tried(stocked)("lay", "show", "1", "--picture", "lay.png")
+    assert said.status == 0
+    lines = said.data.splitlines()
+    assert lines[0] == "Lay 1 for wheel cushion, tried: wedge, 6 of 6."
+    heads = next(i for i, line in enumerate(lines) if line.startswith("panel  piece"))
+    assert lines[heads].split()[-1] == "lies"
+    assert [line.split()[0] for line in lines[heads + 1 :]] == ["1", "2", "3", "4", "5", "6"]
+    assert lines[heads + 1].split() == ["1", "wedge", "N-01", "3", "3", "as", "drawn"]
+    assert (tmp_path / "lay.png").read_bytes().startswith(b"\x89PNG")
+    assert "The picture is in lay.png." in said.words
+    found = json.loads(stocked("lay", "show", "1", "--json").data)
+    assert len(found["lay"]["result"]["placements"]) == 6
+    assert found["leaves"][0]["tag"] == "N-01"
+
+
+def test_prove(stocked: Type) -> None:
+    said = tried(stocked)("lay", "prove", "1")
+    assert said.status == 0
+    lines = said.data.splitlines()
+    assert lines[0] == "Lay 1 is sound: all 6 panels lie on the cloth, clear of each other and of faults."
+    assert lines[1] == "Asked: 2 mm between cuts, 3 mm from edges. The narrowest found:"
+    assert lines[4].split()[:2] == ["N-01", "6"]
+    assert "2 mm (" in lines[4]
+
+
+def test_chalk_cut_and_what_comes_back(stocked: Type) -> None:
+    tried(stocked)
+    assert stocked("lay", "chalk", "1").status == 2  # nobody says who
+    assert stocked("lay", "chalk", "1", "--by", "AK").status == 0
+    assert "held by lay 1" in stocked("bin", "list").data
+    again = stocked("lay", "chalk", "1", "--by", "AK")
+    assert again.status == 1
+    assert again.words.startswith("It cannot be done: lay 1 is chalked.")
+    said = stocked("lay", "cut", "1", "--by", "AK", "--spoiled", "3", "--uncut", "5-6")
+    assert said.status == 0, said.words
+    assert said.data.splitlines()[0] == "Lay 1 is cut: 3 good panels for wheel cushion, 1 spoiled, 2 left uncut."
+    assert "N-01A (drawer 2)" in said.data
+    assert "cut from            N-01" in stocked("bin", "show", "N-01A").data
+    assert "so far   3 cut, 0 chalked, 3 missing" in stocked("job", "show", "wheel cushion").data
+    assert "sum to exactly zero" in stocked("book", "balance").data
+    assert stocked("lay", "rub-out", "1", "--by", "AK").status == 1
+
+
+@pytest.mark.parametrize("wrong", ["7", "0", "x", "5-3", "3 3"])
+def test_panels_that_are_not_in_the_lay(stocked: Type, workroom: Path, wrong: str) -> None:
+    tried(stocked)("lay", "chalk", "1", "--by", "AK")
+    before = fingerprint(workroom)
+    said = stocked("lay", "cut", "1", "--by", "AK", "--spoiled", wrong)
+    assert said.status == 2, said.words
+    assert fingerprint(workroom) == before
+
+
+def test_rubbed_out(stocked: Type) -> None:
+    tried(stocked)("lay", "chalk", "1", "--by", "AK")
+    assert stocked("lay", "rub-out", "1", "--by", "AK", "--note", "green after all").status == 0
+    assert "held" not in stocked("bin", "list").data
+    assert "rubbed out" in stocked("lay", "list").data
+    assert stocked("lay", "list", "--state", "chalked").data == ""
+
+
+def test_a_shortage_is_said_with_its_reason(stocked: Type) -> None:
+    stocked("cloth", "add", "heavy", "--fibre", "linen", "--weight", "500 g/m2")
+    stocked("bin", "add", "H-01", "--cloth", "heavy", "--size", "90x90cm")
+    stocked("job", "add", "big", "--piece", "cushion/wedge: 60", "--fibre", "linen", "--weight-to", "300 g/m2")
+    said = stocked("lay", "try", "big")
+    assert said.status == 1
+    assert said.data.startswith("Not all of it: ")
+    assert " of 60 panels for big" in said.data
+    assert "It cannot be done: the remnants that will do are too few: missing " in said.words
+    assert "500 g/m²; at most 300 is asked: H-01" in said.words
+    assert "kept as lay 1" in said.words
+
+
+def test_nothing_qualifies(stocked: Type) -> None:
+    stocked("job", "add", "silk", "--piece", "cushion/wedge: 6", "--fibre", "silk")
+    said = stocked("lay", "try", "silk")
+    assert said.status == 1
+    assert said.words.startswith("It cannot be done: ")
+
+
+def stopped_after(first: Callable[..., Result]) -> Callable[..., Result]:
+    """An engine during which Ctrl-C is pressed."""
+
+    def engine(case: Case, **more: Any) -> Result:
+        os.kill(os.getpid(), signal.SIGINT)
+        assert more["stop"]()
+        return first(case, **more)
+
+    return engine
+
+
+def test_ctrl_c_shows_the_best_and_keeps_nothing(stocked: Type, workroom: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(nesting, "solve", stopped_after(row_engine.solve))
+    before = fingerprint(workroom)
+    said = stocked("lay", "try", "wheel cushion")
+    assert said.status == 130
+    assert said.data.startswith("Yes: all 6 panels for wheel cushion")
+    assert "This is the best so far, and it is not kept." in said.words
+    assert fingerprint(workroom) == before
+    assert signal.getsignal(signal.SIGINT) is signal.default_int_handler
+
+
+def test_ctrl_c_before_anything_is_placed(stocked: Type, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(nesting, "solve", stopped_after(lambda case, **more: Result()))
+    said = stocked("lay", "try", "wheel cushion")
+    assert (said.status, said.data) == (130, "")
+    assert "Stopped before any panel was placed. Nothing is kept." in said.words

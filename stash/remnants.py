@@ -176,20 +176,21 @@ def put_apart(workroom: Workroom, tag: str, reason: str, *, by: str) -> Remnant:
             raise WrongState(f"{row.tag} is {stands}", where="remnant", expected="a remnant in the bin, not in quarantine")
         row.quarantined_at, row.quarantined_by, row.quarantine_reason = workroom.now(), who, why
         row.released_at, row.released_by = None, ""
-        row.revision += 1
         session.flush()
         return remnant_of(row)
 
 
 def release(workroom: Workroom, tag: str, *, by: str) -> Remnant:
-    """Let a remnant out of quarantine, under the name of whoever says so. Raises WrongState if it is in none."""
+    """Let a remnant out of quarantine, under the name of whoever says so: lays that were tried on it are good again.
+
+    Raises WrongState if it is in none; Refused without a name.
+    """
     who = initials(by, "a release from quarantine")
     with workroom.writing() as session:
         row = row_of(session, tag)
         if not row.quarantined:
             raise WrongState(f"{row.tag} is not in quarantine", where="remnant", expected="a remnant in quarantine")
         row.released_at, row.released_by = workroom.now(), who
-        row.revision += 1
         session.flush()
         return remnant_of(row)
 

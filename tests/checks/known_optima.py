@@ -85,7 +85,7 @@ class SquaredRectangle:
 SQUARED_RECTANGLES = (
     # Z. Moroń, 1925 (from memory; checked by search in the tests).
     SquaredRectangle(33, 32, (1, 4, 7, 8, 9, 10, 14, 15, 18)),
-    # A. J. W. Duijvestijn, Journal of Combinatorial Theory B 25, 1978, the least perfect square (from memory; its area checked).
+    # A. J. W. Duijvestijn, J. Combinatorial Theory B 25, 1978: the least perfect square (from memory; its area is checked).
     SquaredRectangle(112, 112, (2, 4, 6, 7, 8, 9, 11, 15, 16, 17, 18, 19, 24, 25, 27, 29, 33, 35, 37, 42, 50)),
 )
 

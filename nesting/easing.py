@@ -64,6 +64,8 @@ class Easing:
             if self.rooms.region[h, s] == -1:
                 continue
             x, y = anywhere(self.rooms, h, s, self.rng)
+            if np.isnan(x):
+                continue
             value = strain_at(self.t, self.shapes, self.lay, self.strain.weight, i, s, h, x, y, best)
             if value < best:
                 best, found = value, (s, h, x, y)

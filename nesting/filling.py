@@ -76,6 +76,36 @@ def _edges_of(t: Table, shapes: Shapes, rooms: Rooms, lay: Lay, count: int, s: i
 
 
 @kernel
+def _on_lattice(
+    t: Table, shapes: Shapes, rooms: Rooms, lay: Lay, count: int, s: int, h: int, to_x: float, to_y: float, touch: float,
+    edges: Floats, best: float, bx: float, by: float,
+) -> tuple[float, float, float]:  # fmt: skip
+    """As `best_corner`, on cloth with a repeat: where a rim crosses a line of the lattice, or at its points."""
+    b, step = rooms.box[h, s], rooms.lattice[h, s]
+    if step[0] > 0.0 and step[1] > 0.0:
+        for i in range(int(np.ceil((b[0] - step[2]) / step[0])), int(np.floor((b[1] - step[2]) / step[0])) + 1):
+            for j in range(int(np.ceil((b[2] - step[3]) / step[1])), int(np.floor((b[3] - step[3]) / step[1])) + 1):
+                x, y = step[2] + i * step[0], step[3] + j * step[1]
+                score = to_x * x + to_y * y
+                if score < best and _free(t, shapes, rooms, lay, count, s, h, x, y, touch):
+                    best, bx, by = score, x, y
+        return best, bx, by
+    k = 0 if step[0] > 0.0 else 1
+    for a in range(edges.shape[0]):
+        start, along = edges[a, k], edges[a, 2 + k]
+        low, high = min(start, start + along), max(start, start + along)
+        for i in range(int(np.ceil((low - step[2 + k]) / step[k])), int(np.floor((high - step[2 + k]) / step[k])) + 1):
+            line = step[2 + k] + i * step[k]
+            share = (line - start) / along if along != 0.0 else 0.0
+            x = line if k == 0 else edges[a, 0] + share * edges[a, 2]
+            y = line if k == 1 else edges[a, 1] + share * edges[a, 3]
+            score = to_x * x + to_y * y
+            if score < best and _free(t, shapes, rooms, lay, count, s, h, x, y, touch):
+                best, bx, by = score, x, y
+    return best, bx, by
+
+
+@kernel
 def best_corner(
     t: Table, shapes: Shapes, rooms: Rooms, lay: Lay, count: int, s: int, h: int, to_x: float, to_y: float,
     touch: float, edges: Floats, owner: Wholes, limit: float,
@@ -89,6 +119,10 @@ def best_corner(
         score = to_x * x + to_y * y
         if score < best and _free(t, shapes, rooms, lay, count, s, h, x, y, touch):
             best, bx, by, found = score, x, y, True
+    step = rooms.lattice[h, s]
+    if step[0] > 0.0 or step[1] > 0.0:
+        best, bx, by = _on_lattice(t, shapes, rooms, lay, count, s, h, to_x, to_y, touch, edges[:n], best, bx, by)
+        return (best, bx, by) if best < limit else (np.inf, 0.0, 0.0)
     low = np.empty(n, dtype=np.float64)
     for a in range(n):
         first = to_x * edges[a, 0] + to_y * edges[a, 1]

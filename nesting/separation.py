@@ -114,18 +114,32 @@ def strain_at(
 
 
 @kernel
-def into_room(rooms: Rooms, h: int, s: int, x: float, y: float) -> tuple[float, float]:
-    """The place in the room that is nearest to (x, y), on the lattice if there is one."""
-    b = rooms.box[h, s]
-    x, y = min(b[1], max(b[0], x)), min(b[3], max(b[2], y))
-    step = rooms.lattice[h, s]
+def _snapped(step: Floats, x: float, y: float) -> tuple[float, float]:
+    """The point of the lattice nearest to (x, y)."""
     if step[0] > 0.0:
         x = step[2] + np.round((x - step[2]) / step[0]) * step[0]
     if step[1] > 0.0:
         y = step[3] + np.round((y - step[3]) / step[1]) * step[1]
-    if rooms.region[h, s] >= 0:
-        x, y = nearest_free(rooms.table, rooms.region[h, s], x, y)
     return x, y
+
+
+@kernel
+def into_room(rooms: Rooms, h: int, s: int, x: float, y: float) -> tuple[float, float]:
+    """The place in the room that is nearest to (x, y); on a lattice, one near it, or (nan, nan) where none was found."""
+    b, step, f = rooms.box[h, s], rooms.lattice[h, s], rooms.region[h, s]
+    x, y = min(b[1], max(b[0], x)), min(b[3], max(b[2], y))
+    if step[0] == 0.0 and step[1] == 0.0:
+        return nearest_free(rooms.table, f, x, y) if f >= 0 else (x, y)
+    for _ in range(5):  # to the lattice and into the room by turns; a few times are enough where they meet at a fair angle
+        x, y = _snapped(step, x, y)
+        inside = b[0] <= x <= b[1] and b[2] <= y <= b[3]
+        if inside and (f < 0 or depth(rooms.table, f, x, y) == 0.0):
+            return x, y
+        x, y = min(b[1], max(b[0], x)), min(b[3], max(b[2], y))
+        if f >= 0:
+            x, y = nearest_free(rooms.table, f, x, y)
+        x, y = x + 0.3 * step[0] * np.sign(b[0] + b[1] - 2 * x), y + 0.3 * step[1] * np.sign(b[2] + b[3] - 2 * y)
+    return np.nan, np.nan
 
 
 @kernel
@@ -172,7 +186,7 @@ def _refine(
             sx = dx if k == 0 else (-dx if k == 1 else 0.0)
             sy = dy if k == 2 else (-dy if k == 3 else 0.0)
             x, y = into_room(rooms, h, s, place[3] + sx, place[4] + sy)
-            if x == place[3] and y == place[4]:
+            if x != x or (x == place[3] and y == place[4]):
                 continue
             value = strain_at(t, shapes, lay, weight, i, s, h, x, y, place[0])
             evaluations += 1
@@ -215,6 +229,8 @@ def relocate(
         if zs < 0:
             continue
         px, py = anywhere(rooms, zh, zs, rng)
+        if px != px:
+            continue
         evaluations += 1
         _remember(top, strain_at(t, shapes, lay, weight, i, zs, zh, px, py, top[2, 0]), zs, zh, px, py)
     for _ in range(NEARBY):
@@ -222,6 +238,8 @@ def relocate(
         if rooms.region[h, zs] == -1:
             continue
         px, py = into_room(rooms, h, zs, x + (uniform(rng) - 0.5) * size, y + (uniform(rng) - 0.5) * size)
+        if px != px:
+            continue
         evaluations += 1
         _remember(top, strain_at(t, shapes, lay, weight, i, zs, h, px, py, top[2, 0]), zs, h, px, py)
     best = 0

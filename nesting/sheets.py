@@ -158,10 +158,12 @@ class SheetSearch:
             left = self._fill_sheet(h, left)
         tried = set(self.held)
         choice = self._chooser(left, FIRST_HOPE, tried, learnt=False).choose(CHOOSING_EFFORT) if any(left) else None
-        for h, _ in sorted(choice.picks, key=lambda pick: -self.area[pick[0]]) if choice else ():
-            if any(left):
-                left = self._fill_sheet(h, left)
-                tried.add(h)
+        picks = sorted(choice.picks, key=lambda pick: -self.area[pick[0]]) if choice else []
+        for h, counts in picks:  # what was chosen first: odd counts may fit no stack of several plies
+            left = self._fill_sheet(h, left, counts)
+        for h, _ in picks:
+            left = self._fill_sheet(h, left)
+        tried |= {h for h, _ in picks}
         while any(left) and len(tried) < len(self.sheets):
             h = self._next_sheet(left, tried)
             left = self._fill_sheet(h, left)
@@ -176,15 +178,21 @@ class SheetSearch:
         enough = [h for h in useful if self.area[h] * self.plies[h] >= need]
         return min(enough, key=lambda h: self.cost[h]) if enough else max(useful, key=lambda h: self.area[h] * self.plies[h])
 
-    def _fill_sheet(self, h: int, left: list[int]) -> list[int]:
-        """Fill one sheet with as much of what is left as goes in; returns what is then left."""
+    def _fill_sheet(self, h: int, left: list[int], counts: Counts | None = None) -> list[int]:
+        """Lay on one sheet, besides what is there, as much of what is left (or of `counts`) as goes in; returns what is then
+        left."""
         most = [n // self.plies[h] for n in left]
-        best = self._best_fill(h, most, self.held.get(h, []))
-        self.laid[h] = best
-        counts = self._counts(best)
-        if any(n < m for n, m in zip(counts, most, strict=True)):
-            self._note(h, counts)
-        return [n - c * self.plies[h] for n, c in zip(left, counts, strict=True)]
+        if counts is not None:
+            most = [min(n, m) for n, m in zip(counts, most, strict=True)]
+        if not any(most):
+            return left
+        there = self.laid.get(h, [])
+        more = self._best_fill(h, most, [*self.held.get(h, []), *there])
+        self.laid[h] = there + more
+        laid = self._counts(more)
+        if any(n < m for n, m in zip(laid, most, strict=True)):
+            self._note(h, self._counts(self.laid[h]))
+        return [n - c * self.plies[h] for n, c in zip(left, laid, strict=True)]
 
     def _best_fill(self, h: int, most: list[int], held: list[Step]) -> list[Step]:
         tables = self.tables((h,))

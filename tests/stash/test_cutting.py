@@ -91,7 +91,7 @@ def test_a_remnant_of_which_nothing_was_cut_goes_back_whole(bin_: Workroom) -> N
 
 
 def test_what_is_too_small_or_too_narrow_goes_to_the_rag_bag(bin_: Workroom) -> None:
-    """Left: a strip 39 mm wide, one of 41 mm, and under 100 cm²: with the rule of 40 mm and 100 cm² only the second is kept."""
+    """Left: a strip 39 mm wide, one of 41 mm, and 48 cm²: by the rule of 40 mm and 100 cm² only the second is kept."""
     settings.change(bin_, narrowest=40, smallest_keeper=10_000)
     scrap(bin_, "N", length=400, width=99)
     scrap(bin_, "W", length=400, width=101)
@@ -138,7 +138,7 @@ def test_keepers_inherit_flaws_tears_holes_edges_and_nap(workroom: Workroom) -> 
     edges = [EdgeKind.SELVEDGE, EdgeKind.CUT, EdgeKind.CUT, EdgeKind.RAW]
     scrap(workroom, "L1", length=400, width=60, edges=edges, faults=(stain, tear, hole), nap=Nap.ALONG)
     cuffs(workroom, count=1, hidden=True)
-    settings.change(workroom, smallest_keeper=5000)
+    settings.change(workroom, smallest_keeper=5000, narrowest=5)
     asked = asking.ask(workroom, "cuffs", gap=0, edge=0)
     # The raw edge at the left and the selvedge ask for margins of their own: the lay is put down without being examined.
     asked = with_plain_sheet(asked)

@@ -254,7 +254,7 @@ def show(
     if file:
         from .drawn import bin_page
 
-        bin_page([remnant], voice.shown).save(file)
+        bin_page([remnant], voice.shown, f"Remnant {remnant.tag}").save(file)
         voice.aside(f"The picture is in {file}.")
 
 

@@ -32,14 +32,14 @@ def lay_page(workroom: Workroom, lay: Lay, foreseen: Sequence[Foreseen], shown: 
     return pictures.lay_picture(f"{number} for {lay.job} ({lay.state})", lines, remnants, shown)
 
 
-def bin_page(remnants: Sequence[Remnant], shown: Shown) -> Page:
-    """The bin as a contact sheet."""
+def bin_page(remnants: Sequence[Remnant], shown: Shown, title: str = "The bin") -> Page:
+    """The bin, or some of it, as a contact sheet."""
     drawn = [
         pictures.RemnantDrawn(remnant.tag, _notes(remnant, shown), _outer(remnant.outline), _faults(remnant.faults))
         for remnant in remnants
     ]
     lines = [f"{many(len(remnants), 'remnant')}, right side up, the grain from left to right"]
-    return pictures.contact_sheet("The bin", lines, drawn, shown)
+    return pictures.contact_sheet(title, lines, drawn, shown)
 
 
 def pattern_page(pattern: Pattern, shown: Shown) -> Page:
@@ -117,4 +117,5 @@ def _which_numbers(lay: Lay) -> list[str]:
     by_name: dict[str, list[int]] = {}
     for panel in lay.panels:
         by_name.setdefault(f"{panel.piece}{f' ({panel.hand})' if panel.hand else ''}", []).append(panel.number)
-    return [f"{name}: {runs(found)}" for name, found in by_name.items()] if len(by_name) > 1 else []
+    said = [f"{name} is number{'' if len(found) == 1 else 's'} {runs(found)}" for name, found in by_name.items()]
+    return said if len(said) > 1 else []

@@ -7,6 +7,7 @@ and only when a page is made.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
@@ -155,20 +156,19 @@ class Page:
         layer: float = 2.0,
     ) -> None:
         """A grain line: an arrow at its head, or at both ends if it may lie either way."""
-        style = "<->" if both else "->"
-        self._axes.annotate(
-            "",
-            xy=head,
-            xytext=tail,
-            zorder=layer,
-            arrowprops={
-                "arrowstyle": f"{style},head_width=0.16,head_length=0.3",
-                "linewidth": width,
-                "shrinkA": 0,
-                "shrinkB": 0,
-                "color": BLACK,
-            },
-        )
+        from matplotlib.patches import Polygon as Triangle
+
+        self.line([tail, head], width=width, layer=layer)
+        long = math.dist(tail, head)
+        if not long:
+            return
+        along = (head[0] - tail[0]) / long, (head[1] - tail[1]) / long
+        barb = min(2.2, long / 3)
+        for tip, way in [(head, 1.0), (tail, -1.0)] if both else [(head, 1.0)]:
+            back = tip[0] - way * barb * along[0], tip[1] - way * barb * along[1]
+            side = barb * 0.28 * along[1], -barb * 0.28 * along[0]
+            corners = [tip, (back[0] + side[0], back[1] + side[1]), (back[0] - side[0], back[1] - side[1])]
+            self._axes.add_patch(Triangle(corners, closed=True, facecolor=BLACK, edgecolor="none", zorder=layer))
 
     def write(
         self,

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from shapely import maximum_inscribed_circle
 from shapely.affinity import affine_transform
 from shapely.geometry import LineString, MultiPolygon, Point, Polygon, box
+from shapely.ops import unary_union
 
 from .page import GREY, PALE, POINT, Box, Dashes, Page, fit_text, set_out, text_size
 from .units import Shown
@@ -178,18 +179,26 @@ def _draw_remnant(page: Page, remnant: RemnantDrawn, room: Box, n: float) -> Non
     for fault in remnant.faults:
         _draw_fault(page, fault, to_page)
     taken = [affine_transform(panel.cut, to_page) for panel in remnant.panels]
+    spots = unary_union([affine_transform(_spot(fault), to_page) for fault in remnant.faults])
     for keeper in remnant.keepers:
-        shape = affine_transform(keeper.shape, to_page)
-        middle = _middle(shape)
-        fits = fit_text(keeper.label, shape, middle)
-        if fits:
-            page.write(keeper.label, *middle, min(fits, LINE), centred=True, backed=True, owner="keeper")
+        _name_keeper(page, keeper.label, affine_transform(keeper.shape, to_page).difference(spots).buffer(-0.6))
     for fault in remnant.faults:
         _name_fault(page, fault, to_page, affine_transform(remnant.outline, to_page), taken)
     if remnant.panels:
         arrow = min((right - left) / n, 22.0, room.width - text_size("grain", SMALL)[0] - 3)
         page.arrow((room.x, room.y + 1.6), (room.x + arrow, room.y + 1.6), width=1.0)
         page.write("grain", room.x + arrow + 1.5, room.y + 1.6, SMALL)
+
+
+def _name_keeper(page: Page, label: str, room: Polygon | MultiPolygon) -> None:
+    """Write its label where it has most room, clear of its rim and of faults; if it fits."""
+    parts = [part for part in getattr(room, "geoms", [room]) if not part.is_empty]
+    if parts:
+        part = max(parts, key=lambda part: part.area)
+        middle = _middle(part)
+        size = fit_text(label, part, middle)
+        if size:
+            page.write(label, *middle, min(size, LINE), centred=True, backed=True, owner="keeper")
 
 
 def _draw_panel(page: Page, panel: PanelDrawn, to_page: tuple[float, ...]) -> None:
@@ -232,9 +241,14 @@ def _draw_fault(page: Page, fault: FaultDrawn, to_page: tuple[float, ...]) -> No
         page.shape(shape, line=1.2, dashes=BROKEN, hatch=FLAW, layer=3.0)
 
 
+def _spot(fault: FaultDrawn) -> Polygon:
+    """A fault's shape, mm; one along a line is given a little width."""
+    return Polygon(fault.ring) if len(fault.ring) > 2 else LineString(fault.ring).buffer(1)
+
+
 def _name_fault(page: Page, fault: FaultDrawn, to_page: tuple[float, ...], outline: Polygon, taken: list[Polygon]) -> None:
     """Write its kind in it, or beside it where no panel and no word lies; where there is no room the key must do."""
-    spot = affine_transform(Polygon(fault.ring) if len(fault.ring) > 2 else LineString(fault.ring).buffer(1), to_page)
+    spot = affine_transform(_spot(fault), to_page)
     width, height = text_size(fault.kind, SMALL)
     left, low, right, high = spot.bounds
     middle = (left + right) / 2, (low + high) / 2

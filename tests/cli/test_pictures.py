@@ -9,7 +9,7 @@ import pytest
 from shapely.affinity import affine_transform, rotate, translate
 from shapely.geometry import MultiPolygon, Polygon, box
 
-from cli.page import LEAST_TYPE, Page, Word, fit_text, set_out, text_size
+from cli.page import LEAST_TYPE, Page, fit_text, set_out, text_size
 from cli.pictures import FaultDrawn, KeeperDrawn, PanelDrawn, RemnantDrawn, contact_sheet, lay_picture
 
 WEDGE = Polygon([(0, 0), (107, 7), (107, 68), (0, 82)])
@@ -40,8 +40,10 @@ def sheet() -> RemnantDrawn:
     return RemnantDrawn("S-02: 40 panels", ("navy linen", "shelf"), outline, faults, tuple(panels), (keeper,), rag)
 
 
-def room(word: Word) -> Polygon:
-    return box(word.place.x, word.place.y, word.place.x + word.place.width, word.place.y + word.place.height)
+def plain() -> RemnantDrawn:
+    """One with nothing on it but a flaw."""
+    stain = FaultDrawn("stain", ((200, 100), (260, 100), (260, 160), (200, 160)))
+    return RemnantDrawn("S-04", ("rust union", "shelf by the window"), box(0, 0, 500, 300), (stain,))
 
 
 def rendered(page: Page) -> list[tuple[str, Polygon]]:
@@ -61,7 +63,7 @@ PAGES = {
     "one scrap": lambda: lay_picture("Lay 1", ["one panel"], [scrap()]),
     "forty panels": lambda: lay_picture("Lay 2", ["forty panels"], [sheet()]),
     "both": lambda: lay_picture("Lay 3", ["41 panels"], [sheet(), scrap()]),
-    "contact sheet": lambda: contact_sheet("The bin", ["all"], [scrap(), sheet()] * 12),
+    "contact sheet": lambda: contact_sheet("The bin", ["all"], [scrap(), plain(), plain()] * 10),
 }
 
 
@@ -116,6 +118,17 @@ def test_told_apart_without_colour() -> None:
             assert red == green == blue
     hatches = {patch.get_hatch() for patch in page.figure.axes[0].patches} - {None}
     assert len(hatches) == 4
+
+
+def test_a_keepers_label_stays_clear_of_its_faults() -> None:
+    stain = FaultDrawn("stain", ((40, 40), (60, 40), (60, 60), (40, 60)))
+    remnant = RemnantDrawn("S-05", (), box(0, 0, 100, 100), (stain,), (), (KeeperDrawn("keeper", box(0, 0, 100, 100)),))
+    page = lay_picture("Lay", [], [remnant])
+    words = dict(rendered(page))
+    assert not words["keeper"].intersects(words["stain"])
+    drawn = [Polygon(patch.get_path().vertices[:-1]) for patch in page.figure.axes[0].patches if patch.get_hatch() == "++++"]
+    assert drawn
+    assert not words["keeper"].intersects(drawn[0])
 
 
 def test_set_out_in_rows() -> None:

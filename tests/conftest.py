@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Iterator
+from collections.abc import Generator, Iterator
 from pathlib import Path
+from typing import TypeVar
 
 import pytest
 from hypothesis import HealthCheck, settings
+
+Report = TypeVar("Report", pytest.TestReport, pytest.CollectReport)
 
 PROJECT = Path(__file__).resolve().parent.parent
 BENCHMARKS = PROJECT.parent / "shared" / "benchmarks"
@@ -38,32 +41,29 @@ def _not_the_persons_workroom(tmp_path_factory: pytest.TempPathFactory) -> Itera
 
 
 class SkipWatch:
-    """In CI a skipped test is a fault, unless its reason is one that this machine cannot help.
+    """In CI a skipped test is a failed one, unless its reason is one that this machine cannot help.
 
     A test that is always skipped is a check that cannot fail. Outside CI skips are only shown, as pytest does.
     """
 
     def __init__(self, expected: frozenset[str]) -> None:
         self.expected = expected
-        self.unexpected: list[str] = []
 
-    def note(self, report: pytest.TestReport | pytest.CollectReport) -> None:
-        if not report.skipped or hasattr(report, "wasxfail"):
-            return
-        reason = report.longrepr[2] if isinstance(report.longrepr, tuple) else str(report.longrepr)
-        if reason.removeprefix("Skipped: ") not in self.expected:
-            self.unexpected.append(f"{report.nodeid}: {reason}")
+    def looked_at(self, report: Report) -> Report:
+        if report.skipped and not hasattr(report, "wasxfail"):
+            reason = report.longrepr[2] if isinstance(report.longrepr, tuple) else str(report.longrepr)
+            if reason.removeprefix("Skipped: ") not in self.expected:
+                report.outcome = "failed"
+                report.longrepr = f"skipped in CI, where nothing should be but for {sorted(self.expected)}: {reason}"
+        return report
 
-    pytest_runtest_logreport = note
-    pytest_collectreport = note
+    @pytest.hookimpl(wrapper=True, tryfirst=True)
+    def pytest_runtest_makereport(self) -> Generator[None, pytest.TestReport, pytest.TestReport]:
+        return self.looked_at((yield))
 
-    def pytest_sessionfinish(self, session: pytest.Session) -> None:
-        if self.unexpected:
-            session.exitstatus = pytest.ExitCode.TESTS_FAILED
-
-    def pytest_terminal_summary(self, terminalreporter: pytest.TerminalReporter) -> None:
-        for line in self.unexpected:
-            terminalreporter.write_line(f"SKIPPED IN CI, UNEXPECTED: {line}", red=True)
+    @pytest.hookimpl(wrapper=True, tryfirst=True)
+    def pytest_make_collect_report(self) -> Generator[None, pytest.CollectReport, pytest.CollectReport]:
+        return self.looked_at((yield))
 
 
 def pytest_configure(config: pytest.Config) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from contextlib import suppress
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any, cast
 
@@ -19,7 +20,8 @@ from .plans import KEPT_OF_A_RESULT, Count, Foreseen, LaidPanel, Lay, LaySheet, 
 from .proving import prove
 from .refusals import ChangedSince, Held, Refused, WrongState
 from .remnants import Remnant
-from .settings import Settings, settings_of
+from .settings import Settings
+from .settings import read as read_settings
 from .tables import LayCountRow, LayPanelRow, LayRow, LaySheetRow, RemnantRow
 from .words import Fate, LayState, RemnantState
 from .workroom import Workroom
@@ -38,6 +40,7 @@ __all__ = [
     "every",
     "foresee",
     "get",
+    "preview",
     "prove",
     "record",
     "rub_out",
@@ -102,10 +105,22 @@ def every(workroom: Workroom, *, job: str | None = None, states: tuple[LayState,
         )
 
 
-def foresee(workroom: Workroom, number: int) -> tuple[Foreseen, ...]:
+def preview(workroom: Workroom, asked: Asked, result: Result) -> Lay:
+    """The lay that `record` would keep, looked over as it does, numbered 0, and not kept."""
+    kept: list[Lay] = []
+    with suppress(_NotKept), workroom.writing():
+        kept.append(record(workroom, asked, result))
+        raise _NotKept
+    return replace(kept[0], number=0)
+
+
+class _NotKept(Exception):  # noqa: N818 - only to end a transaction
+    """Ends a transaction of which nothing is kept."""
+
+
+def foresee(workroom: Workroom, lay: Lay) -> tuple[Foreseen, ...]:
     """What each sheet of the lay will leave if all its panels are cut."""
-    with workroom.reading() as session:
-        lay, rules = lay_of(row_of(session, number)), settings_of(session)
+    rules = read_settings(workroom)
     found = []
     for sheet in lay.sheets:
         left = what_is_left(sheet.remnant, sheet.panels, rules)

@@ -6,6 +6,7 @@ Everything here is in the measurer's own coordinates, in mm, whichever face was 
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
@@ -21,6 +22,8 @@ from .given import a_figure
 from .refusals import BadOutline, Refused
 from .words import EdgeKind, Face
 
+SPOT_CORNERS = 12
+"""Corners of a round spot: 3.5 % wider than it at most, as a spot's rim is never sharp."""
 Side = tuple[Point, Point]
 G = TypeVar("G", bound=BaseGeometry)
 NEAR = 1e-6
@@ -144,6 +147,14 @@ def spot(ring: Ring, where: str) -> Polygon | LineString:
         return mend_tear(ring) if len(ring) == 2 else mend_ring(ring)
     except OutlineFault as fault:
         raise BadOutline(str(fault), where=where) from fault
+
+
+def round_spot(x: float, y: float, across: float) -> Ring:
+    """The ring of a round hole or flaw told by its middle and how wide it is (mm): it holds the whole circle."""
+    across = a_figure(across, "width of the spot", unit="mm")
+    radius = across / 2 / math.cos(math.pi / SPOT_CORNERS)
+    angles = (2 * math.pi * (i + 0.5) / SPOT_CORNERS for i in range(SPOT_CORNERS))
+    return tuple((x + radius * math.cos(angle), y + radius * math.sin(angle)) for angle in angles)
 
 
 def onto_grain(shape: G, grain_angle: float, *, face_up: Face, against: bool) -> G:

@@ -21,6 +21,8 @@ from .tables import PatternRow, PieceRow
 from .words import Line
 from .workroom import Workroom
 
+ARC_WITHIN = 0.1
+"""mm by which the straight pieces of a trued end may leave their arc: a tenth of a chalk line."""
 WIDEST_ALLOWANCE = 300.0
 """mm: a deep hem of a curtain. Above it, a unit was mistaken."""
 
@@ -74,9 +76,13 @@ class Pattern:
     note: str = ""
 
 
-def tapered(length: float, wide: float, narrow: float) -> Ring:
-    """A panel with straight sides and ends, `length` (mm, at its centre) along the grain, `wide` at x = 0, `narrow` at the
-    other end.
+def tapered(length: float, wide: float, narrow: float, *, trued: bool = False) -> Ring:
+    """A panel with straight sides, `length` (mm, at its centre) along the grain, `wide` at x = 0, `narrow` at the other end
+    (chords, mm).
+
+    Its ends are straight or, if `trued`, arcs about the point where its sides meet, so that every corner is a right angle
+    (the gore of a cone is an annular sector). Draw the sewing line so: trued on the cut line, the joined edge has a kink.
+    Raises Refused for measures that are none, and for ends too unlike to be trued over that length.
 
     >>> tapered(100, 60, 40)
     ((0.0, -30.0), (100.0, -20.0), (100.0, 20.0), (0.0, 30.0))
@@ -84,7 +90,34 @@ def tapered(length: float, wide: float, narrow: float) -> Ring:
     length, wide, narrow = (
         a_figure(value, what, unit="mm") for value, what in ((length, "length"), (wide, "wide end"), (narrow, "narrow end"))
     )
-    return ((0.0, -wide / 2), (length, -narrow / 2), (length, narrow / 2), (0.0, wide / 2))
+    if not trued or wide == narrow:
+        return ((0.0, -wide / 2), (length, -narrow / 2), (length, narrow / 2), (0.0, wide / 2))
+    # The chords are 2 R sin(a) at both ends, and the radii differ by the length.
+    sine = abs(wide - narrow) / (2 * length)
+    if sine >= 1:
+        raise Refused(
+            f"ends of {wide:g} and {narrow:g} mm are too unlike for {length:g} mm of length",
+            where="tapered panel",
+            expected=f"ends that differ by less than {2 * length:g} mm",
+        )
+    near, far = (_arc(chord, math.asin(sine)) for chord in (wide, narrow))
+    # The arcs lie about (0, 0), their middles at x = radius; the wide one is brought to x = 0, looking the other way.
+    towards = -1 if wide > narrow else 1
+    middle = near[len(near) // 2][0]
+    rim = [*near, *reversed(far)]
+    return (
+        tuple((towards * (x - middle), -y) for x, y in rim)
+        if towards < 0
+        else tuple((x - middle, y) for x, y in reversed(rim))
+    )
+
+
+def _arc(chord: float, half_angle: float) -> list[tuple[float, float]]:
+    """Points of an arc about (0, 0), symmetric to the x axis, from below to above, an even number of steps apart."""
+    radius = chord / (2 * math.sin(half_angle))
+    steps = 2 * max(1, math.ceil(half_angle / (2 * math.acos(1 - min(1.0, ARC_WITHIN / radius)))))
+    angles = [half_angle * (2 * i / steps - 1) for i in range(steps + 1)]
+    return [(radius * math.cos(angle), radius * math.sin(angle)) for angle in angles]
 
 
 def add(workroom: Workroom, name: str, pieces: Sequence[NewPiece] = (), *, note: str = "") -> Pattern:

@@ -186,8 +186,8 @@ def run_workdays(fresh: Path, *, examples: int, steps: int) -> list[cutting.Cut]
 
 
 def test_workdays(fresh_stash: Path) -> None:
-    cuts = run_workdays(fresh_stash, examples=8, steps=10)
-    assert len(cuts) >= 5  # else it proves little
+    cuts = run_workdays(fresh_stash, examples=5, steps=9)
+    assert len(cuts) >= 3  # else it proves little
 
 
 @pytest.mark.slow

@@ -219,12 +219,24 @@ def test_steps_want_initials(bin_: Workroom, step: object) -> None:
 
 def test_what_is_foreseen_is_what_comes(bin_: Workroom) -> None:
 
-    number = chalked(bin_).number
-    (foreseen,) = lays.foresee(bin_, number)
-    (done,) = cutting.cut(bin_, number, by="MB").sheets
+    lay = chalked(bin_)
+    (foreseen,) = lays.foresee(bin_, lay)
+    (done,) = cutting.cut(bin_, lay.number, by="MB").sheets
     assert foreseen.tag == done.tag == "L1"
     assert [keeper.area for keeper in foreseen.keepers] == pytest.approx([keeper.area for keeper in done.keepers], abs=0.02)
     assert foreseen.rag_area == pytest.approx(done.rag_area, abs=0.05)
+
+
+def test_a_preview_is_the_lay_that_would_be_kept_and_keeps_nothing(bin_: Workroom, stash_file: Path) -> None:
+    asked = asking.ask(bin_, "cuffs")
+    before = whole_stash(stash_file)
+    seen = lays.preview(bin_, asked, rows(asked))
+    assert whole_stash(stash_file) == before
+    kept = lays.record(bin_, asked, rows(asked))
+    assert seen == replace(kept, number=0, tried_at=seen.tried_at)
+    assert lays.foresee(bin_, seen) == lays.foresee(bin_, kept)
+    with pytest.raises(Refused, match="holds no panel"):
+        lays.preview(bin_, asked, Result())
 
 
 def test_only_the_sheets_of_the_lay_are_kept_with_it(bin_: Workroom) -> None:

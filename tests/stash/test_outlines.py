@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from shapely import LineString, Point, Polygon, affinity, box
 
-from stash.outlines import Border, Corner, CornerBite, EdgeBite, bitten, by_points, onto_grain, rectangle
+from stash.outlines import Border, Corner, CornerBite, EdgeBite, bitten, by_points, onto_grain, rectangle, round_spot
 from stash.refusals import BadOutline, Refused
 from stash.words import EdgeKind, Face
 
@@ -158,3 +158,16 @@ def test_turning_and_mirroring_change_neither_area_nor_rim(shape: Polygon, angle
     back = affinity.rotate(settled, 180, origin=(0, 0)) if against else settled
     back = affinity.scale(back, 1, -1, origin=(0, 0)) if face is Face.WRONG else back
     assert affinity.rotate(back, angle, origin=(0, 0)).symmetric_difference(shape).area < 1e-6
+
+
+@given(x=st.floats(-500, 500), y=st.floats(-500, 500), across=st.floats(1, 300))
+def test_a_round_spot_holds_the_whole_circle_and_little_more(x: float, y: float, across: float) -> None:
+    spot = Polygon(round_spot(x, y, across))
+    assert spot.exterior.distance(Point(x, y)) == pytest.approx(across / 2)
+    assert spot.area < 1.025 * math.pi * (across / 2) ** 2
+    assert spot.is_valid
+
+
+def test_a_spot_without_width() -> None:
+    with pytest.raises(Refused, match="width of the spot is 0"):
+        round_spot(5, 5, 0)

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import math
 from fractions import Fraction
 from pathlib import Path
 
 import pytest
-from hypothesis import given
+from hypothesis import assume, given
 from hypothesis import strategies as st
-from shapely import Polygon, affinity
+from shapely import LineString, Polygon, affinity
 
 from nesting import ring_of
 from stash import Workroom, patterns
@@ -142,6 +143,36 @@ def test_names_of_patterns(workroom: Workroom) -> None:
 def test_tapered_panels_that_are_none(sizes: tuple[float, float, float]) -> None:
     with pytest.raises(Refused):
         tapered(*sizes)
+
+
+@given(length=st.floats(20, 300), wide=st.floats(20, 300), narrow=st.floats(20, 300))
+def test_trued_ends_are_square_to_the_sides_and_keep_their_measures(length: float, wide: float, narrow: float) -> None:
+    """A frustum's gore is an annular sector: its ends are arcs about the point where its straight sides meet, so that every
+    corner is a right angle (elementary geometry of a developable cone)."""
+    assume(0.001 < abs(wide - narrow) / (2 * length) < 0.9)
+    ring = tapered(length, wide, narrow, trued=True)
+    shape = Polygon(ring)
+    assert shape.is_valid
+    assert shape.exterior.is_ccw
+    centre = shape.intersection(LineString([(-999, 0), (999, 0)]))
+    assert centre.bounds == pytest.approx((0, 0, length, 0), abs=1e-6)
+    # The sides meet on the centre line, as far off as the ends' widths ask: similar triangles, along the sides themselves.
+    apex = (length * wide / (wide - narrow), 0.0)
+    for chord, at in ((wide, 0.0), (narrow, length)):
+        radius = abs(apex[0] - at)
+        arc = [point for point in ring if math.dist(point, apex) == pytest.approx(radius, abs=1e-6)]
+        assert len(arc) >= 3
+        ys = [y for _, y in arc]
+        assert max(ys) - min(ys) == pytest.approx(chord, abs=1e-6)
+    assert len(ring) == sum(
+        1 for p in ring for at in (0.0, length) if math.dist(p, apex) == pytest.approx(abs(apex[0] - at), abs=1e-6)
+    )
+
+
+def test_ends_too_unlike_to_be_trued() -> None:
+    with pytest.raises(Refused, match="too unlike for 50 mm"):
+        tapered(50, 150, 20, trued=True)
+    assert tapered(50, 20, 20, trued=True) == tapered(50, 20, 20)
 
 
 @given(shape=stars(least=60), allowance=st.floats(0, 10), angle=st.floats(-180, 180))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import Polygon, box
 
@@ -179,6 +179,7 @@ def test_a_held_remnant_says_which_lay_holds_it(workroom: Workroom) -> None:
     assert (held.state, held.held_by) == (RemnantState.HELD, lay.number)
 
 
+@settings(max_examples=30)
 @given(shape=stars(), hole=st.booleans())
 def test_the_plain_columns_say_what_the_outline_says(shape: Polygon, hole: bool) -> None:
     from stash.tables import FaultRow

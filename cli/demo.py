@@ -105,6 +105,7 @@ def _the_lay(voice: Voice, workroom: Workroom, folder: Path, seconds: float, see
     voice.line(f"{many(len(asked.case.sheets), 'remnant')} will do; the others are of the wrong weight or fibre.")
     result, finished = search(voice, asked, seconds, seed)
     if not finished:
+        voice.aside("Stopped. What was made so far stays in its folder.")
         raise typer.Exit(130)
     lay = lays.record(workroom, asked, result, by=scenario.WHO)
     foreseen = lays.foresee(workroom, lay)

@@ -52,6 +52,7 @@ a_length = _reader(units.length, "mm")
 a_margin = _reader(units.margin, "mm")
 a_mass = _reader(units.mass, "g")
 a_cloth_weight = _reader(units.cloth_weight, "g/m²")
+an_area = _reader(units.area, "mm²")
 an_angle = _reader(units.angle, "")
 
 

@@ -84,6 +84,19 @@ COORDINATE = Kind("a distance", LENGTH.units, "mm", "millimeter", LENGTH.example
 MARGIN = Kind(
     "a margin", LENGTH.units, "mm", "millimeter", "0, 5, 6.35, 1/4 in or 1.5 cm (a bare number is mm)", LONGEST, least="0"
 )
+AREA = Kind(
+    "an area",
+    {
+        **dict.fromkeys(("mm2", "mm²", "mm^2", "sq mm"), Fraction(1)),
+        **dict.fromkeys(("cm2", "cm²", "cm^2", "sq cm"), Fraction(100)),
+        **dict.fromkeys(("in2", "in²", "in^2", "sq in"), INCH**2),
+    },
+    base="mm²",
+    pint_base="millimeter ** 2",
+    example="100 cm2 or 16 sq in (a bare number is mm²)",
+    most=100_000_000,
+    least="0",
+)
 MASS = Kind(
     "a weight",
     {
@@ -127,7 +140,8 @@ _VULGAR = {
 _DECIMAL = r"[0-9]+(?:[.,][0-9]+)?|[.,][0-9]+"
 _NUMBER = rf"(?:[0-9]+(?:\s+|\s*-\s*)[0-9]+/[0-9]+|[0-9]+/[0-9]+|{_DECIMAL})"
 _WORD = r"[^\W\d]+"
-_UNIT = rf"(?:{_WORD}(?:\s*/\s*(?:sq\s*)?{_WORD}(?:\^?2|²)?)?|''|[\"″”'′’°])"
+_SQUARED = rf"(?:sq\s+)?{_WORD}(?:\^?2|²)?"
+_UNIT = rf"(?:{_SQUARED}(?:\s*/\s*{_SQUARED})?|''|[\"″”'′’°])"
 _TERM = re.compile(rf"\s*({_NUMBER})\s*({_UNIT})?\s*(?=[0-9.,]|$)")
 _SHARE = re.compile(rf"^\s*({_NUMBER})\s+of\s+(.+)$", re.IGNORECASE)
 
@@ -211,6 +225,15 @@ def cloth_weight(text: str) -> Fraction:
     33.9057
     """
     return read(text, CLOTH_WEIGHT)
+
+
+def area(text: str) -> Fraction:
+    """An area in mm²; it may be 0.
+
+    >>> int(area("100 cm2"))
+    10000
+    """
+    return read(text, AREA)
 
 
 def angle(text: str) -> Fraction:

@@ -107,6 +107,16 @@ def test_panels_that_are_not_in_the_lay(stocked: Type, workroom: Path, wrong: st
     assert fingerprint(workroom) == before
 
 
+def test_margins_are_shown_changed_and_used(stocked: Type) -> None:
+    assert "between two cuts              2 mm" in stocked("lay", "margins").data
+    said = stocked("lay", "margins", "--gap", "1/4 in", "--smallest", "150 cm2")
+    assert said.status == 0, said.words
+    assert "between two cuts              6.35 mm" in said.data
+    assert "smallest keeper               150 cm²" in said.data
+    tried(stocked)
+    assert stocked("lay", "prove", "1").data.splitlines()[1].startswith("Asked: 6.35 mm between cuts")
+
+
 def test_rubbed_out(stocked: Type) -> None:
     tried(stocked)("lay", "chalk", "1", "--by", "AK")
     assert stocked("lay", "rub-out", "1", "--by", "AK", "--note", "green after all").status == 0

@@ -45,13 +45,19 @@ def test_ounces_per_square_yard() -> None:
     assert float(units.cloth_weight("1 oz/sq yd")) == pytest.approx(33.9057, abs=5e-5)
 
 
-@pytest.mark.parametrize("kind", [units.LENGTH, units.MASS, units.CLOTH_WEIGHT], ids=lambda kind: kind.name)
+@pytest.mark.parametrize("kind", [units.LENGTH, units.AREA, units.MASS, units.CLOTH_WEIGHT], ids=lambda kind: kind.name)
 def test_the_table_agrees_with_pint(kind: Kind) -> None:
     """Against an outside library: every unit in our table has pint's exact factor."""
     import pint
 
     registry = pint.UnitRegistry(non_int_type=Fraction)
-    spelled = {"g/m2": "gram / meter ** 2", "oz/yd2": "ounce / yard ** 2"}
+    spelled = {
+        "mm2": "millimeter ** 2",
+        "cm2": "centimeter ** 2",
+        "in2": "inch ** 2",
+        "g/m2": "gram / meter ** 2",
+        "oz/yd2": "ounce / yard ** 2",
+    }
     for name in kind.everyday:
         theirs = registry.Quantity(Fraction(1), spelled.get(name, name)).to(kind.pint_base).magnitude
         assert Fraction(theirs) == kind.units[name], name
@@ -224,6 +230,16 @@ def test_corners() -> None:
     ]:
         with pytest.raises(UnitFault, match=says):
             units.points(wrong)
+
+
+def test_areas() -> None:
+    assert units.area("100 cm2") == units.area("100 sq cm") == units.area("10000") == 10_000
+    assert units.area("1 in²") == Fraction("25.4") ** 2
+    assert units.length("1ft2in") == 14 * Fraction("25.4")
+    with pytest.raises(UnitFault, match="'cm' is not a unit of area"):
+        units.area("100 cm")
+    with pytest.raises(UnitFault, match="'cm2' is not a unit of length"):
+        units.length("100 cm2")
 
 
 def test_a_margin_may_be_nothing() -> None:

@@ -9,7 +9,8 @@ Open a `Workroom` and hand it to the verbs, which are functions in modules named
     patterns   add, add_piece, get, every, tapered
     jobs       add, get, every
     asking     ask: from a job to the engine's case
-    lays       preview, record, get, every, prove, foresee, chalk, rub_out
+    lays       preview, record, get, every, foresee, chalk, rub_out
+    proving    prove: the independent check
     cutting    cut
     book       balance, entries
     settings   read, change
@@ -20,7 +21,22 @@ They take and give plain frozen data (mm, mm², g, g/m²; the book: 0.01 mm² an
 given is wrong) or `CannotBeDone` (as things are, it cannot be); each verb is one transaction.
 """
 
-from . import asking, book, cloths, cutting, finding, jobs, lays, outlines, patterns, refusals, remnants, settings, words
+from . import (
+    asking,
+    book,
+    cloths,
+    cutting,
+    finding,
+    jobs,
+    lays,
+    outlines,
+    patterns,
+    proving,
+    refusals,
+    remnants,
+    settings,
+    words,
+)
 from .refusals import CannotBeDone, Plainly, Refused
 from .workroom import Workroom, workroom_address
 
@@ -38,6 +54,7 @@ __all__ = [
     "lays",
     "outlines",
     "patterns",
+    "proving",
     "refusals",
     "remnants",
     "settings",

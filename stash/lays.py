@@ -1,4 +1,4 @@
-"""Lay plans: tried, shown, proved, chalked, rubbed out. Cutting one is in `cutting`."""
+"""Lay plans: tried, shown, chalked, rubbed out. Proving one is in `proving`, cutting it in `cutting`."""
 
 from __future__ import annotations
 
@@ -17,7 +17,6 @@ from .asking import Asked
 from .given import initials
 from .jobs import row_of as job_row_of
 from .plans import KEPT_OF_A_RESULT, Count, Foreseen, LaidPanel, Lay, LaySheet, ListedLay, as_laid, lay_of, row_of
-from .proving import prove
 from .refusals import ChangedSince, Held, Refused, WrongState
 from .remnants import Remnant
 from .settings import Settings
@@ -41,7 +40,6 @@ __all__ = [
     "foresee",
     "get",
     "preview",
-    "prove",
     "record",
     "rub_out",
 ]

@@ -15,7 +15,21 @@ from shapely import Polygon, box
 from sqlalchemy import func, select
 
 from nesting import ring_of
-from stash import CannotBeDone, Refused, Workroom, asking, book, cutting, finding, jobs, lays, outlines, patterns, remnants
+from stash import (
+    CannotBeDone,
+    Refused,
+    Workroom,
+    asking,
+    book,
+    cutting,
+    finding,
+    jobs,
+    lays,
+    outlines,
+    patterns,
+    proving,
+    remnants,
+)
 from stash.finding import Wanted
 from stash.remnants import NewFault, NewRemnant
 from stash.tables import LineRow, RemnantRow
@@ -97,7 +111,7 @@ class Workdays(RuleBasedStateMachine):
         except Refused as refusal:
             assert "holds no panel" in str(refusal)  # noqa: PT017
             return
-        _, found = lays.prove(self.workroom, number)
+        _, found = proving.prove(self.workroom, number)
         assert found.legal, found.faults
         lays.chalk(self.workroom, number, by="MB")
 

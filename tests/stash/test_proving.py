@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from nesting import Placement, Result
-from stash import Workroom, asking, lays
+from stash import Workroom, asking, lays, proving
 from stash.remnants import NewFault
 from stash.tables import LayPanelRow
 from stash.words import EdgeKind, FaultKind
@@ -29,7 +29,7 @@ def lay(workroom: Workroom) -> int:
 
 
 def test_distances_are_to_the_cloth_not_to_what_the_margins_left(workroom: Workroom, lay: int) -> None:
-    shown, found = lays.prove(workroom, lay)
+    shown, found = proving.prove(workroom, lay)
     assert shown.number == lay
     assert found.legal
     first, second = found.sheets
@@ -46,7 +46,7 @@ def test_distances_are_to_the_cloth_not_to_what_the_margins_left(workroom: Workr
 def test_a_panel_moved_by_hand_is_found_out(workroom: Workroom, lay: int) -> None:
     with workroom.writing() as session:
         session.query(LayPanelRow).filter_by(number=4).one().x = 121.0
-    _, found = lays.prove(workroom, lay)
+    _, found = proving.prove(workroom, lay)
     (fault,) = found.faults
     assert (fault.sheet, fault.panels) == ("L2", (3, 4))
 
@@ -55,10 +55,10 @@ def test_a_selvedge_that_is_not_kept_clear_of_is_found_out(workroom: Workroom, l
     """It lies on the cloth, 5 mm from the selvedge, of which 10 are asked."""
     with workroom.writing() as session:
         session.query(LayPanelRow).filter_by(number=1).one().y = 5.0
-    _, found = lays.prove(workroom, lay)
+    _, found = proving.prove(workroom, lay)
     assert [(fault.sheet, fault.panels) for fault in found.faults] == [("L1", (1,))]
 
 
 def test_proving_changes_nothing(workroom: Workroom, lay: int) -> None:
     before = lays.get(workroom, lay)
-    assert lays.prove(workroom, lay)[0] == before == lays.get(workroom, lay)
+    assert proving.prove(workroom, lay)[0] == before == lays.get(workroom, lay)

@@ -137,7 +137,7 @@ FAULTY: dict[str, tuple[list[Placement], list[str]]] = {
     ),
     "no such panel": (
         [on_big("cuff", 20, 20)],
-        ["big, panel 1: 'cuff' is no panel of the case", "claims 1 copies placed: 0 are"],
+        ["big, panel 1: 'cuff' is no panel of the case", "claims 1 copies placed: 0 are", "claims a cost of 798400: it is 0"],
     ),
     "no such sheet": (
         [Placement("huge", "square", 20, 20)],
@@ -233,9 +233,16 @@ def test_the_tolerance_is_a_share_of_the_smallest_panel() -> None:
 
 @pytest.mark.parametrize("side", [1, -1])
 def test_touching_is_allowed_and_what_cannot_be_cut_is_touching(side: int) -> None:
-    case = Case((SQUARE,), (Sheet("big", box(0, 0, 1000, 800)),))
+    case = Case((SQUARE,), (Sheet("big", box(0, 0, 1000, 800), holes=(box(200, 50, 260, 90),)),))
     small = 0.5 * lie_tolerance(case.panels)
     assert told(on_big("square", 0, 0), on_big("square", 100 + side * small, -small), case=case) == []
+
+
+def test_the_edge_and_holes_give_way_by_as_much_again() -> None:
+    """A copy drawn in by the tolerance must lie within cloth let out by it."""
+    case = Case((SQUARE,), (Sheet("big", box(0, 0, 1000, 800), holes=(box(300, 0, 400, 100),)),))
+    less = 1.5 * lie_tolerance(case.panels)
+    assert told(on_big("square", -less, 0), on_big("square", 200 + less, 0), case=case) == []
 
 
 def test_beyond_the_tolerance_it_is_a_fault() -> None:

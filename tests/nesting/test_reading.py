@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 from jsonschema import Draft202012Validator
 
@@ -301,6 +301,9 @@ def test_a_result_that_is_none(change: dict[str, Any], where: str) -> None:
 numbers = st.floats() | st.integers() | st.booleans() | st.text(max_size=1)
 
 
+@example([[0, 0], [True, 0], [0, "1"]])
+@example([[0, 0], ["0", 0], [0, 1]])
+@example([[0, 0], [0, "0"], [0, 1]])
 @given(st.lists(st.lists(numbers, max_size=3), max_size=5) | st.just("xyz"))
 def test_what_the_quick_look_takes_the_schema_takes(ring: Any) -> None:
     slow = Draft202012Validator({"$ref": "#/$defs/ring", "$defs": schema("case")["$defs"]})

@@ -62,6 +62,28 @@ def test_never_smaller_than_the_plain_reference_and_always_inside(polygon: Polyg
     assert found.area >= plain_largest(polygon) * (1 - 1e-9)
 
 
+@settings(max_examples=8)
+@given(st.lists(st.integers(20, 100), min_size=30, max_size=40))
+def test_of_ragged_outlines_with_hundreds_of_cells(radii: list[int]) -> None:
+    angles = [2 * math.pi * i / len(radii) for i in range(len(radii))]
+    ragged = Polygon([(r * math.cos(a), r * math.sin(a)) for r, a in zip(radii, angles, strict=True)])
+    found = largest_rectangle(ragged)
+    assert ragged.covers(found.polygon)
+    assert found.area >= plain_largest(ragged, across=2) * (1 - 1e-9)
+    with pytest.MonkeyPatch.context() as patch:  # one cell after the other: none that could hold more is left out
+        patch.setattr("nesting.rectangle._AT_ONCE", 1)
+        assert largest_rectangle(ragged).area == pytest.approx(found.area, rel=1e-9)
+
+
+@pytest.mark.parametrize("along", [1, -1])
+@pytest.mark.parametrize("across", [1, -1])
+def test_a_corner_under_a_roof_and_one_on_a_slope(along: int, across: int) -> None:
+    """Begins where the roof 50 + x reaches the notch at 100, x = 50; ends on the floor 0.4 (x − 150) where
+    (x − 50) (160 − 0.4 x) is greatest, x = 225."""
+    roofed = Polygon([(0, 0), (150, 0), (400, 100), (400, 105), (120, 105), (120, 100), (110, 100), (110, 160), (0, 50)])
+    assert largest_rectangle(affinity.scale(roofed, along, across)).area == pytest.approx(175 * 70, rel=1e-9)
+
+
 @given(stars(), st.integers(-(10**5), 10**5), st.integers(-(10**5), 10**5))
 def test_mirrored_transposed_and_shifted_it_is_as_large(polygon: Polygon, x: int, y: int) -> None:
     area = largest_rectangle(polygon).area

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from shapely import Polygon, affinity
 from shapely.geometry import Point
 
-from nesting import Ring, Sheet, leftovers, mend_ring, ring_of
+from nesting import Ring, Sheet, holes_of, leftovers, mend_ring, ring_of
 
 CLOTH: Ring = ((0, 0), (500, 0), (500, 300), (0, 300))
 
@@ -137,6 +137,23 @@ def test_gaps_between_panels_are_rags_and_leave_no_hairs() -> None:
     for i in range(3):  # nothing of the gaps but a trace of their mouths
         assert keeper.intersection(shapely.box(110 + 102 * i, 0, 112 + 102 * i, 190)).area == 0
     assert left.rag.area >= 3 * 2 * 190
+
+
+def test_a_slit_too_narrow_to_pick_anything_up_from_leaves_no_hair_at_all() -> None:
+    cuts = [box(0, 0, 200, 200), box(200.05, 0, 500, 200)]
+    (keeper,) = leftovers(Sheet("s", CLOTH), cuts, narrowest=40, smallest_area=0).keepers
+    assert keeper.bounds[1] == pytest.approx(200, abs=1e-4)
+
+
+def test_a_mitre_takes_nothing_beyond_a_wall() -> None:
+    """A wedge that ends, still narrow, at a hole across it; behind that a tip, joined to the rest by a thin way round."""
+    wedge = Polygon([(0, -100), (0, 100), (240, 4), (240, -4)])
+    way = shapely.LineString([(215, 0), (215, -120), (-20, -120), (-20, 0), (10, 0)])
+    cloth = wedge | way.buffer(2, cap_style="flat", join_style="mitre")
+    wall = box(205, -30, 207, 30)
+    sheet = Sheet("s", ring_of(cloth), (wall, *holes_of(cloth)))
+    (keeper,) = leftovers(sheet, [], narrowest=60, smallest_area=0).keepers
+    assert keeper.bounds[2] <= 205 + 1e-4
 
 
 def test_a_keeper_round_a_cut_has_a_hole() -> None:

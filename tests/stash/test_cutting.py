@@ -54,6 +54,17 @@ def test_a_cut_to_the_last_hundredth(bin_: Workroom) -> None:
     ]
 
 
+def test_a_deficit_of_rounding_comes_off_the_keeper(workroom: Workroom) -> None:
+    """The remnant is 60 018.0012 mm², the panel 6 013.606 and the keeper 54 004.3952: booked to 0.01, both parts are rounded
+    up and the whole is rounded down."""
+    linen(workroom)
+    scrap(workroom, length=300.03, width=200.04)
+    cuffs(workroom, count=1, ring=((0, 0), (100.06, 0), (100.06, 60.1), (0, 60.1)), allowance=0)
+    (sheet,) = cutting.cut(workroom, lay_at(workroom, ("L1", 0, 0)), by="MB").sheets
+    assert (sheet.area, sheet.panel_area, sheet.keepers[0].area, sheet.rag_area) == (60_018.00, 6_013.61, 54_004.39, 0)
+    assert book.balance(workroom).balanced
+
+
 def test_what_becomes_of_the_remnant_and_its_keeper(bin_: Workroom) -> None:
     cutting.cut(bin_, lay_at(bin_, ("L1", 0, 0)), by="MB")
     parent, child = remnants.get(bin_, "L1"), remnants.get(bin_, "L1A")

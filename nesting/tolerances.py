@@ -41,7 +41,7 @@ SAME_TURN = 1e-6
 # --- leftovers ----------------------------------------------------------------------------------------------------------
 
 OPENING_SLACK = 1e-3
-"""The opening erodes by this much less than it grows, which is half the narrowest strip: so a strip of just that width is kept,
+"""The opening erodes by this much less than it grows, which is half the narrowest strip: a strip of just that width is kept,
 and where a keeper borders a cut its own edge is the cut's edge, with no sliver of rounding left between them. No blade
 follows a line to a thousandth of a millimetre."""
 

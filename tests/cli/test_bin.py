@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 from shapely.geometry import shape
 
-from .conftest import LINEN, Type
+from .conftest import Type
 
 
 def logged(fent: Type, tag: str) -> dict[str, Any]:
@@ -18,14 +18,13 @@ def logged(fent: Type, tag: str) -> dict[str, Any]:
 
 
 def add(fent: Type, *words: str) -> dict[str, Any]:
-    fent(*LINEN)
     said = fent("bin", "add", "N-07", "--cloth", "navy linen", *words)
     assert said.status == 0, said.words
     return logged(fent, "N-07")
 
 
-def test_a_rectangle(fent: Type) -> None:
-    remnant = add(fent, "--size", "62 x 40 cm", "--place", "drawer 2", "--edges", "selvedge; cut; cut; raw")
+def test_a_rectangle(stocked: Type) -> None:
+    remnant = add(stocked, "--size", "62 x 40 cm", "--place", "drawer 2", "--edges", "selvedge; cut; cut; raw")
     assert remnant["area"] == 620 * 400
     assert remnant["mass"] == pytest.approx(620 * 400 * 1e-6 * 185)
     assert {edge["kind"] for edge in remnant["edges"]} == {"selvedge", "raw"}
@@ -42,28 +41,28 @@ def test_a_rectangle(fent: Type) -> None:
         ("left at 0: 10cm x 5cm", 5000),
     ],
 )
-def test_bites(fent: Type, bite: str, lost: float) -> None:
-    assert add(fent, "--size", "62cm x 40cm", "--bite", bite)["area"] == pytest.approx(620 * 400 - lost)
+def test_bites(stocked: Type, bite: str, lost: float) -> None:
+    assert add(stocked, "--size", "62cm x 40cm", "--bite", bite)["area"] == pytest.approx(620 * 400 - lost)
 
 
-def test_corners_and_grain(fent: Type) -> None:
+def test_corners_and_grain(stocked: Type) -> None:
     """Measured with the grain at 90° to the x of the corners: its length on the grain is what was measured across."""
-    remnant = add(fent, "--points", "0,0 30,0 30,50 0,50 cm", "--grain-angle", "90")
+    remnant = add(stocked, "--points", "0,0 30,0 30,50 0,50 cm", "--grain-angle", "90")
     assert (remnant["length"], remnant["width"]) == (pytest.approx(500), pytest.approx(300))
 
 
-def test_measured_wrong_side_up(fent: Type) -> None:
+def test_measured_wrong_side_up(stocked: Type) -> None:
     """A triangle seen from the wrong side is the mirror image of what is stored."""
-    told = shape(add(fent, "--points", "0,0 30,0 0,20 cm", "--wrong-side-up")["outline"])
+    told = shape(add(stocked, "--points", "0,0 30,0 0,20 cm", "--wrong-side-up")["outline"])
     assert told.area == pytest.approx(30_000)
     low, high = sorted(told.exterior.coords[:-1], key=lambda point: point[1])[0], max(told.exterior.coords, key=lambda p: p[1])
     assert low[1] < high[1]
     assert sum(1 for x, y in told.exterior.coords[:-1] if y == pytest.approx(high[1])) == 2  # the long side is now the far one
 
 
-def test_faults(fent: Type) -> None:
+def test_faults(stocked: Type) -> None:
     remnant = add(
-        fent,
+        stocked,
         *("--size", "62cm x 40cm"),
         *("--fault", "hole: 10,10 30,10 20,30"),
         *("--fault", "stain on the wrong face: 4cm at 10cm,12cm"),
@@ -77,12 +76,12 @@ def test_faults(fent: Type) -> None:
     assert stain.contains(stain.centroid.buffer(19.99))
     assert stain.area < 1.1 * 3.14159 * 20**2
     assert remnant["area"] == pytest.approx(620 * 400 - 200)  # only the first hole is no cloth
-    shown = fent("bin", "show", "N-07").data
+    shown = stocked("bin", "show", "N-07").data
     assert "faults              hole, stain on the wrong face, tear, needle holes" in shown
 
 
-def test_its_own_weight(fent: Type) -> None:
-    remnant = add(fent, "--size", "62cm x 40cm", "--mass", "1 1/2 oz")
+def test_its_own_weight(stocked: Type) -> None:
+    remnant = add(stocked, "--size", "62cm x 40cm", "--mass", "1 1/2 oz")
     assert remnant["weighed"] is True
     assert remnant["mass"] == pytest.approx(1.5 * 28.349523125, abs=1e-3)
 

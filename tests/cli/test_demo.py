@@ -1,4 +1,4 @@
-"""`fent demo`: the whole job, with the real search and with the stand-in."""
+"""`fent demo`: the whole job."""
 
 from __future__ import annotations
 
@@ -11,11 +11,6 @@ from cli import scenario
 
 from . import row_engine
 from .conftest import Type
-
-
-@pytest.fixture
-def _rows(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(nesting, "solve", row_engine.solve, raising=False)
 
 
 def check(data: str, folder: Path) -> None:
@@ -39,19 +34,14 @@ def check(data: str, folder: Path) -> None:
     assert (folder / "workroom.fent").exists()
 
 
-@pytest.mark.usefixtures("_rows")
-def test_the_whole_job(fent: Type, tmp_path: Path) -> None:
-    said = fent("demo", "mine")
+def test_the_whole_job(fent: Type, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """With the real search; the second job then with the stand-in."""
+    said = fent("demo", "--seconds", "4")
     assert said.status == 0, said.words
     assert "The first time on a computer the search is made ready for it" in said.words
-    check(said.data, tmp_path / "mine")
-    assert fent("lay", "try", scenario.ROLL, "--workroom", "mine/workroom.fent").status == 0
-
-
-def test_the_whole_job_with_the_real_search(fent: Type, tmp_path: Path) -> None:
-    said = fent("demo", "--seconds", "5")
-    assert said.status == 0, said.words
     check(said.data, tmp_path / "fent-demo")
+    monkeypatch.setattr(nesting, "solve", row_engine.solve, raising=False)
+    assert fent("lay", "try", scenario.ROLL, "--workroom", "fent-demo/workroom.fent").status == 0
 
 
 def test_never_over_an_old_one(fent: Type, tmp_path: Path) -> None:

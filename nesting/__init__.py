@@ -16,6 +16,8 @@ if TYPE_CHECKING:
     from .rectangle import Rectangle, largest_rectangle
     from .remainder import Leftovers, leftovers
     from .solving import solve
+    from .warming import kernels_are_kept
+    from .solving import solve
 
 # What is loaded when it is first asked for, and from where: shapely alone takes longer to load than most commands to run.
 _WHERE = {
@@ -32,6 +34,7 @@ _WHERE = {
     "case_to_json": "reading",
     "examine": "examination",
     "holes_of": "outlines",
+    "kernels_are_kept": "warming",
     "largest_rectangle": "rectangle",
     "lay_out": "clearances",
     "leftovers": "remainder",
@@ -69,6 +72,7 @@ __all__ = [
     "case_to_json",
     "examine",
     "holes_of",
+    "kernels_are_kept",
     "largest_rectangle",
     "lay_out",
     "leftovers",

@@ -57,7 +57,7 @@ def _parser() -> argparse.ArgumentParser:
         "--rounds", metavar="R", type=_whole(0), help="how many rounds to look, not how long: the same lay again"
     )
     solve.add_argument("--seed", metavar="N", type=_whole(0), default=0, help="of all that is left to chance (default: 0)")
-    solve.add_argument("--workers", metavar="W", type=_whole(1), default=1, help="processes to use (default: 1)")
+    solve.add_argument("--workers", metavar="W", type=_whole(1), default=1, help="threads to search with (default: 1)")
     solve.add_argument("--out", metavar="RESULT.json", type=Path, help="where to write it (default: standard output)")
     solve.set_defaults(run=_solve)
     check = commands.add_parser("check", help="check a result against its case, independently of the search")
@@ -106,8 +106,10 @@ def _solve(asked: argparse.Namespace) -> int:
 
 def _search(case: Case, asked: argparse.Namespace) -> tuple[Result | None, bool]:
     """The best lay, and whether a person cut the search short: the first Ctrl-C asks it to end, the second ends it."""
-    from . import solve
+    from . import kernels_are_kept, solve
 
+    if not kernels_are_kept():
+        _say("the search is compiled first, once on this machine: a quarter of a minute or so")
     best: list[Result] = []
 
     def on_better(result: Result) -> None:

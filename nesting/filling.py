@@ -57,7 +57,8 @@ def _edges_of(t: Table, shapes: Shapes, rooms: Rooms, lay: Lay, count: int, s: i
             k += 1
     else:
         for e in range(rooms.table.first_edge[f], rooms.table.first_edge[f + 1]):
-            out[k, :] = rooms.table.edge[e, :4]
+            for c in range(4):  # one by one: assigning a slice costs seconds of compiling
+                out[k, c] = rooms.table.edge[e, c]
             owner[k] = -1
             k += 1
     for j in range(count):

@@ -166,7 +166,8 @@ def _remember(top: Floats, value: float, s: int, h: int, x: float, y: float) -> 
     if value >= top[k, 0]:
         return
     while k > 0 and top[k - 1, 0] > value:
-        top[k] = top[k - 1]
+        for c in range(5):  # one by one: assigning a slice costs seconds of compiling
+            top[k, c] = top[k - 1, c]
         k -= 1
     top[k, 0], top[k, 1], top[k, 2], top[k, 3], top[k, 4] = value, s, h, x, y
 
@@ -337,9 +338,9 @@ def separate(
             strain.tally[1] += 1.0
         if total < strain.tally[0]:
             strain.tally[0] = total
-            strain.best_at[:] = lay.at
-            strain.best_shape[:] = lay.shape
-            strain.best_sheet[:] = lay.sheet
+            for i in range(n):
+                strain.best_at[i, 0], strain.best_at[i, 1] = lay.at[i, 0], lay.at[i, 1]
+                strain.best_shape[i], strain.best_sheet[i] = lay.shape[i], lay.sheet[i]
         if total == 0.0:
             strain.tally[2] += spent
             return 1

@@ -14,6 +14,7 @@ from .forms import Case, Result
 from .instance import Instance
 from .sheets import SheetSearch
 from .strip import StripSearch
+from .warming import make_ready
 
 BUDGET = 30_000.0
 """Evaluations that each worker makes in one round: about a tenth of a second, so that the clock and a wish to stop are
@@ -36,7 +37,8 @@ def solve(
     """Search for the best lay until `seconds` or `rounds` are over, `stop()` says so, or nothing better can be.
 
     The clock is looked at only between rounds, so the same case, seed, workers and rounds give the same lay. `on_better` is
-    called with the first lay and with each that is better.
+    called with the first lay and with each that is better. The first search on a machine compiles the kernels, for which the
+    clock waits: `kernels_are_kept` tells beforehand whether that is still to come.
 
     >>> from nesting import Panel, Sheet
     >>> square = ((0.0, 0.0), (10.0, 0.0), (10.0, 10.0), (0.0, 10.0))
@@ -45,6 +47,7 @@ def solve(
     >>> found.placed, found.bound, found.proved
     (6, 6, True)
     """
+    make_ready()
     began = time.monotonic()
     team = _StripTeam(case, seed, workers) if case.strip is not None else _SheetTeam(case, seed, workers)
     legal = _Legal(case)

@@ -1,0 +1,255 @@
+"""Proved upper bounds: how many copies a sheet, or many sheets, could ever hold, and the least length of a strip.
+
+Three arguments, each stronger and dearer than the one before:
+1. *Area*: the room, over the area of a panel's body (`bounds_shapes` says what is a body and what is room).
+2. *Reach*: only cloth that some copy can reach counts, and each part of it for itself, since no copy lies in two.
+3. *Weights*: `bounds_weights`.
+
+All hold for whatever the independent check accepts, its tolerance included. What is fixed by hand and what a repeat asks are
+left out of account, which can only make a bound looser. Where a panel may lie off the grain, its body is what all the turns of
+a narrow range have in common.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+import shapely
+from shapely.geometry import Polygon
+from shapely.geometry.base import BaseGeometry
+
+from .bounds_hats import Way
+from .bounds_shapes import Lie, flaws, grown_outside, lies, polygons, positions, reach, room
+from .bounds_weights import Pains, weigh
+from .choose import Chooser
+from .forms import Case, Sheet
+from .offers import LinearCut, Offer
+
+AREA_SLACK = 1e-7  # by how much of itself a room is taken larger and a body smaller, for the rounding of areas
+WORK = 3e6  # of the weights' linear program, to one unit of effort: about a second
+TENTS = 400  # wide tents that a sheet is begun with, about
+
+
+@dataclass(frozen=True)
+class Part:
+    """A part of a sheet's reach, and the ways to lie whose copies stay within it."""
+
+    reached: BaseGeometry
+    ways: tuple[Way, ...]
+
+
+@dataclass
+class SheetBound:
+    """What is proved of one sheet so far: `offer` for the chooser; `how`, in a word, for each panel alone.
+
+    Placements, not copies: one on a sheet of several plies makes as many copies.
+    """
+
+    case: Case
+    index: int
+    offer: Offer = field(init=False)
+    how: list[str] = field(init=False)
+    _parts: tuple[Part, ...] | None = field(init=False, default=None)
+
+    def __post_init__(self) -> None:
+        self.offer = area_offer(self.case, self.index)
+        self.how = ["area"] * len(self.case.panels)
+
+    @property
+    def sheet(self) -> Sheet:
+        return self.case.sheets[self.index]
+
+    def wanted(self) -> list[int]:
+        """Placements that could be wanted of each panel."""
+        return [panel.copies // self.sheet.plies for panel in self.case.panels]
+
+    def most(self) -> int:
+        """Most placements in all that are proved possible."""
+        return most_placements(self.offer, body_areas(self.case), self.wanted())
+
+    def parts(self) -> tuple[Part, ...]:
+        if self._parts is None:
+            self._parts = tuple(_parts(self.case, self.sheet, [m > 0 for m in self.offer.most]))
+        return self._parts
+
+    def tighten_by_reach(self) -> None:
+        """Area again, of what copies can reach, part by part."""
+        areas = body_areas(self.case)
+        rooms = [part.reached.area * (1 + AREA_SLACK) for part in self.parts()]
+        for k, area in enumerate(areas):
+            there = [any(way.panel == k for way in part.ways) for part in self.parts()]
+            self._lower(k, sum(int(r / area) for r, t in zip(rooms, there, strict=True) if t), "reach")
+        self.offer = replace(self.offer, area=min(self.offer.area, sum(rooms)))
+
+    def tighten_by_weights(self, effort: float, enough: int = 0) -> None:
+        """Weights, for each panel alone and, if there are several, for all together. `enough`: no need to prove less."""
+        wanted = self.wanted()
+        alone = [k for k, most in enumerate(self.offer.most) if most > 0 and wanted[k] > 0]
+        share = effort / max(1, len(alone) + (len(alone) > 1))
+        for k in alone:
+            parts = [replace(p, ways=tuple(w for w in p.ways if w.panel == k)) for p in self.parts()]
+            few = enough if len(alone) == 1 else 0
+            self._lower(k, sum(_weighed([p], [wanted[k]], share / len(parts), few, only=k)[0] for p in parts), "weights")
+        if len(alone) > 1:
+            most, cut = _weighed(self.parts(), wanted, share, enough)
+            self.offer = replace(self.offer, cuts=(*self.offer.cuts, cut, LinearCut((1.0,) * len(wanted), float(most))))
+
+    def _lower(self, panel: int, most: int, how: str) -> None:
+        if most < self.offer.most[panel]:
+            now = list(self.offer.most)
+            now[panel] = most
+            self.offer = replace(self.offer, most=tuple(now))
+            self.how[panel] = how
+
+
+def _weighed(
+    parts: tuple[Part, ...] | list[Part], wanted: list[int], effort: float, enough: int, only: int | None = None
+) -> tuple[int, LinearCut]:
+    """Most placements on the parts together, and the cut that holds for them all.
+
+    only: the ways are all of this panel, and `wanted` is of it alone.
+    """
+    most, total, values = 0, 0.0, np.full(len(wanted), np.inf)
+    for part in parts:
+        ways = [replace(way, panel=0) for way in part.ways] if only is not None else list(part.ways)
+        if not ways:
+            continue
+        size = part.reached.area / min(way.body.area for way in ways)
+        pains = Pains(wide=float(np.clip(math.sqrt(TENTS / size), 2.0, 8.0)), work=WORK * effort / len(parts))
+        found = weigh(ways, part.reached, wanted, pains, enough if len(parts) == 1 else 0)
+        most += found.most(wanted)
+        total += max(0.0, found.total)
+        values = np.minimum(values, found.values)
+    values = np.where(np.isfinite(values), values, 0.0)
+    return most, LinearCut(tuple(float(v) for v in values), total)
+
+
+def _parts(case: Case, sheet: Sheet, possible: list[bool]) -> list[Part]:
+    """The parts of what copies reach on a sheet, apart from each other."""
+    cloth, tears = room(sheet, case)
+    ways: list[Way] = []
+    reached: list[BaseGeometry] = []
+    for k, panel in enumerate(case.panels):
+        harms = flaws(sheet, panel, case)
+        for lie in lies(case, k, sheet) if possible[k] else []:
+            for region in polygons(positions(lie, cloth, tears, harms)):
+                ways.append(Way(k, lie.body, region))
+                reached.append(reach(region, lie.body))
+    if not ways:
+        return []
+    whole = polygons(shapely.union_all(reached))
+    tree = shapely.STRtree(whole)
+    mine: list[list[int]] = [[] for _ in whole]
+    for n, way in enumerate(ways):
+        at = way.positions.representative_point()
+        spot = shapely.affinity.translate(way.body.representative_point(), at.x, at.y)
+        mine[int(tree.nearest(spot))].append(n)
+    return [Part(piece, _merged([ways[n] for n in numbers])) for piece, numbers in zip(whole, mine, strict=True) if numbers]
+
+
+def _merged(ways: list[Way]) -> tuple[Way, ...]:
+    """Ways with the same body as one."""
+    found: dict[tuple[int, int], list[Way]] = {}
+    for way in ways:
+        found.setdefault((way.panel, id(way.body)), []).append(way)
+    return tuple(
+        Way(same[0].panel, same[0].body, shapely.union_all([way.positions for way in same])) for same in found.values()
+    )
+
+
+# --- area --------------------------------------------------------------------------------------------------------------------
+
+
+def body_areas(case: Case) -> list[float]:
+    """Of each panel, the least area that a copy keeps others out of, rounded down."""
+    return [min(lie.body.area for lie in lies(case, k)) * (1 - AREA_SLACK) for k in range(len(case.panels))]
+
+
+def area_offer(case: Case, index: int, areas: list[float] | None = None) -> Offer:
+    """The quickest limits of a sheet: its room, and whether a panel's box goes into the room's at all."""
+    sheet = case.sheets[index]
+    areas = body_areas(case) if areas is None else areas
+    cloth, _ = room(sheet, case)
+    space = grown_outside(cloth, case.gap / 2).area * (1 + AREA_SLACK) if not cloth.is_empty else 0.0
+    most = []
+    for k, panel in enumerate(case.panels):
+        fits = not cloth.is_empty and (panel.on is None or sheet.id in panel.on)
+        fits = fits and any(_box_fits(lie, cloth) for lie in lies(case, k, sheet))
+        most.append(min(panel.copies // sheet.plies, int(space / areas[k])) if fits else 0)
+    return Offer(sheet.id, sheet.plies, sheet_cost(sheet), tuple(most), space)
+
+
+def _box_fits(lie: Lie, cloth: BaseGeometry) -> bool:
+    a, b = lie.thin.bounds, cloth.bounds
+    return not lie.thin.is_empty and a[2] - a[0] <= b[2] - b[0] + 1e-6 and a[3] - a[1] <= b[3] - b[1] + 1e-6
+
+
+def sheet_cost(sheet: Sheet) -> float:
+    """What touching a sheet costs: as given, or its area without the holes, for each ply."""
+    if sheet.cost is not None:
+        return sheet.cost
+    holes = [Polygon(hole) for hole in sheet.holes if len(hole) > 2]
+    return float(Polygon(sheet.outline).difference(shapely.union_all(holes)).area) * sheet.plies
+
+
+def most_placements(offer: Offer, areas: list[float], wanted: list[int]) -> int:
+    """Most placements in all that an offer allows, each of its limits taken for itself."""
+    limits = [min(m, w) for m, w in zip(offer.most, wanted, strict=True)]
+    cuts = [LinearCut(tuple(areas), offer.area), *offer.cuts]
+    return min([sum(limits), *(_most_within(cut, limits) for cut in cuts)])
+
+
+def _most_within(cut: LinearCut, limits: list[int]) -> int:
+    """Most in all within one cut: the lightest first."""
+    left, count = cut.limit * (1 + 1e-9) + 1e-9, 0
+    for weight, limit in sorted(zip(cut.weights, limits, strict=True)):
+        n = limit if weight * limit <= left else int(left / weight)
+        count, left = count + n, left - n * max(0.0, weight)
+    return count
+
+
+# --- a whole case ------------------------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class Bound:
+    """No lay makes more than `most` of the copies wanted; `how` it is proved; the `offers` that say the same of each sheet."""
+
+    most: int
+    how: str
+    offers: tuple[Offer, ...]
+
+
+def bound_copies(case: Case, effort: float = 1.0, *, found: int = 0) -> Bound:
+    """The most copies, of those wanted, that the sheets could ever hold, proved.
+
+    effort: about a second of work for each unit, shared among the sheets; the same effort gives the same bound. found: copies
+    that a lay has, below which nothing can be proved.
+    """
+    sheets = [SheetBound(case, h) for h in range(len(case.sheets))]
+    bound = _together(case, sheets, "area", effort)
+    for how in ("reach", "weights"):
+        order = sorted(sheets, key=lambda one: -one.offer.area)
+        for done, one in enumerate(order):
+            if bound.most <= found:
+                return bound
+            if how == "reach":
+                one.tighten_by_reach()
+            else:
+                one.tighten_by_weights(effort / len(sheets), -(-found // one.sheet.plies) if len(sheets) == 1 else 0)
+            if done + 1 == len(order) or done % 8 == 7:
+                now = _together(case, sheets, how, effort)
+                bound = now if now.most < bound.most else replace(bound, offers=now.offers)
+    return bound
+
+
+def _together(case: Case, sheets: list[SheetBound], how: str, effort: float) -> Bound:
+    offers = tuple(one.offer for one in sheets)
+    wanted = [panel.copies for panel in case.panels]
+    if len(sheets) == 1:
+        most = sheets[0].most() * sheets[0].sheet.plies
+    else:
+        most = Chooser(body_areas(case), wanted, offers).most_copies(min(1.0, effort))
+    return Bound(min(most, sum(wanted)), how, offers)

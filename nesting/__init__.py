@@ -17,7 +17,6 @@ if TYPE_CHECKING:
     from .remainder import Leftovers, leftovers
     from .solving import solve
     from .warming import kernels_are_kept
-    from .solving import solve
 
 # What is loaded when it is first asked for, and from where: shapely alone takes longer to load than most commands to run.
 _WHERE = {

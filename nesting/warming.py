@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 
 from .filling import CORNERS, Filler, best_corner
@@ -18,9 +20,13 @@ def kernels_are_kept() -> bool:
     if _warm:
         return True
     try:
-        return all(bool(k._cache._cache_file._load_index()) for k in (separate, best_corner))  # type: ignore[attr-defined]
+        return all(_kept(k) for k in (separate, best_corner))
     except Exception:  # numba's own affair, which may change: then it is only not said beforehand
         return False
+
+
+def _kept(kernel: Any) -> bool:
+    return bool(kernel._cache._cache_file._load_index())
 
 
 def make_ready() -> None:

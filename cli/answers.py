@@ -18,6 +18,9 @@ if TYPE_CHECKING:
     from .units import Shown
 
 
+ROUNDING = 1e-9  # a cost is a sum of floats
+
+
 def answer(voice: Voice, lay: Lay, foreseen: Sequence[Foreseen]) -> None:
     """First whether it can be done and from which remnants, where they are, what is used and what comes back."""
     placed, wanted = sum(c.placed for c in lay.counts), sum(c.wanted for c in lay.counts)
@@ -50,7 +53,12 @@ def _cloth_used(lay: Lay, foreseen: Sequence[Foreseen], shown: Shown) -> str:
 def _proved(lay: Lay) -> str:
     """What is proved of it, and nothing more."""
     result = lay.result
-    if lay.complete and result.cost is not None and result.least_cost is not None and result.cost <= result.least_cost:
+    if (
+        lay.complete
+        and result.cost is not None
+        and result.least_cost is not None
+        and result.cost <= result.least_cost * (1 + ROUNDING)
+    ):
         return "Proved: no other choice of remnants would touch less cloth."
     if not lay.complete and result.proved:
         return "Proved: these remnants cannot hold more."

@@ -6,6 +6,7 @@ import json
 import os
 import signal
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -43,15 +44,20 @@ def test_the_answer_comes_first(stocked: Type) -> None:
     assert "fent lay chalk 1 --by INITIALS" in said.words
 
 
-def test_what_is_proved_is_said_and_nothing_more(stocked: Type, monkeypatch: pytest.MonkeyPatch) -> None:
-    def proved(case: Case, **more: Any) -> Result:
-        from dataclasses import replace
+PROVED = "Proved: no other choice of remnants would touch less cloth."
 
+
+@pytest.mark.parametrize(("share", "proved"), [(1.0, True), (0.99, False), (None, False)])
+def test_what_is_proved_is_said_and_nothing_more(
+    share: float | None, proved: bool, stocked: Type, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def engine(case: Case, **more: Any) -> Result:
         found = row_engine.solve(case, **more)
-        return replace(found, least_cost=found.cost)
+        assert found.cost
+        return replace(found, least_cost=None if share is None else found.cost * share)
 
-    monkeypatch.setattr(nesting, "solve", proved)
-    assert "Proved: no other choice of remnants would touch less cloth." in stocked("lay", "try", "wheel cushion").data
+    monkeypatch.setattr(nesting, "solve", engine)
+    assert (PROVED in stocked("lay", "try", "wheel cushion").data) == proved
 
 
 def test_show_and_picture(stocked: Type, tmp_path: Path) -> None:

@@ -24,9 +24,10 @@ def test_it_is_a_schema_of_the_draft_that_it_names(name: str) -> None:
     Draft202012Validator.check_schema(read)
 
 
-def test_every_shared_case_is_one_by_the_schema(benchmarks: Path) -> None:
+def test_shared_cases_are_cases_by_the_schema(benchmarks: Path) -> None:
+    """All but the largest: jsonschema takes seconds over a thousand sheets that are all alike."""
     judge = Draft202012Validator(schema("case"))
-    paths = sorted(benchmarks.glob("*/*.json"))
+    paths = sorted(path for path in benchmarks.glob("*/*.json") if path.stat().st_size < 100_000)
     assert len(paths) > 100
     assert not [path.name for path in paths if not judge.is_valid(json.loads(path.read_text(encoding="utf-8")))]
 

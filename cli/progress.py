@@ -17,6 +17,9 @@ if TYPE_CHECKING:
     from stash.asking import Asked
 
 
+FIRST_TIME = "This is the first search on this computer: it is made ready for it first, which takes half a minute or so."
+
+
 class Progress:
     """Says what is being looked for, and each better lay as it comes."""
 
@@ -25,10 +28,14 @@ class Progress:
         self.remnants = len(asked.case.sheets)
         self.seconds = seconds
         self.started = time.monotonic()
+        self.said = ""
 
     def __enter__(self) -> Self:
         print(f"Looking for {self.wanted} panels in {self.remnants} remnants, for up to {self.seconds:g} s.", file=sys.stderr)
-        print("The first time on a computer the search is made ready for it: up to a minute more.", file=sys.stderr)
+        from nesting import kernels_are_kept
+
+        if not kernels_are_kept():
+            print(FIRST_TIME, file=sys.stderr)
         print("Ctrl-C stops it and shows the best so far.", file=sys.stderr)
         return self
 
@@ -36,7 +43,10 @@ class Progress:
         """Called by the engine with each better lay."""
         used = many(len({placement.sheet for placement in result.placements}), "remnant")
         after = time.monotonic() - self.started
-        print(f"  after {after:3.0f} s: {result.placed} of {self.wanted} panels, from {used}", file=sys.stderr)
+        said = f"{result.placed} of {self.wanted} panels, from {used}"
+        if said != self.said:  # a better lay of the same remnants is not news
+            print(f"  after {after:3.0f} s: {said}", file=sys.stderr)
+        self.said = said
 
     def __exit__(self, kind: type[BaseException] | None, fault: BaseException | None, trace: TracebackType | None) -> None:
         return None

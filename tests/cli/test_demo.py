@@ -38,7 +38,6 @@ def test_the_whole_job(fent: Type, tmp_path: Path, monkeypatch: pytest.MonkeyPat
     """With the real search; the second job then with the stand-in."""
     said = fent("demo", "--seconds", "4")
     assert said.status == 0, said.words
-    assert "The first time on a computer the search is made ready for it" in said.words
     check(said.data, tmp_path / "fent-demo")
     monkeypatch.setattr(nesting, "solve", row_engine.solve, raising=False)
     assert fent("lay", "try", scenario.ROLL, "--workroom", "fent-demo/workroom.fent").status == 0

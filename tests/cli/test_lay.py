@@ -44,6 +44,12 @@ def test_the_answer_comes_first(stocked: Type) -> None:
     assert "fent lay chalk 1 --by INITIALS" in said.words
 
 
+@pytest.mark.parametrize("kept", [True, False])
+def test_the_first_compile_is_announced(kept: bool, stocked: Type, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(nesting, "kernels_are_kept", lambda: kept, raising=False)
+    assert ("This is the first search on this computer" in stocked("lay", "try", "wheel cushion").words) != kept
+
+
 PROVED = "Proved: no other choice of remnants would touch less cloth."
 
 

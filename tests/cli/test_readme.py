@@ -54,7 +54,7 @@ def alike(lines: list[str]) -> list[str]:
         if re.match(r"N-0[A-Z]?  |0  ", said):  # a row of a table: its head says what it is
             said = said.split("  ")[0].rstrip("ABCDEFGH")
         said = re.sub(r"\s+", " ", re.sub(r"(N-0, )*N-0 held", "N-0 held", said)).replace("−", "")
-        steps = said.startswith(("after 0 s", "Proved: no other", "It is the best found"))
+        steps = said.startswith(("after 0 s", "This is the first search", "Proved: no other", "It is the best found"))
         if not steps and said not in kept[-1:]:
             kept.append(said)
     return kept

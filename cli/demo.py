@@ -22,7 +22,7 @@ def demo(
     folder: Annotated[Path, typer.Argument(metavar="DIR", help="A new folder for it.")] = Path("fent-demo"),
     seconds: Annotated[
         float, typer.Option("--seconds", metavar="N", parser=reading.seconds, help="How long to look for a lay.")
-    ] = 10,
+    ] = 8,
     seed: Annotated[
         int, typer.Option("--seed", metavar="N", parser=reading.a_count, help="Another number gives another try.")
     ] = 0,

@@ -19,7 +19,7 @@ app = options.noun("job", "What is to be sewn.", "Jobs: what is to be sewn, how 
 
 PIECE = re.compile(r"^\s*([^/]+?)\s*/\s*(.+?)\s*:\s*(\d{1,6})\s*(?:\+\s*(\d{1,6})\s*(?:spares?)?)?\s*(?:from\s+(.+?))?\s*$")
 PIECE_EXPECTED = (
-    "PATTERN/PIECE: HOW MANY, such as cap/panel: 16 or cap/panel: 16 + 2 spare, or … from navy linen or black linen"
+    "PATTERN/PIECE: HOW MANY, such as cushion/wedge: 16 or cushion/wedge: 16 + 2 spare, or … from navy linen or black linen"
 )
 
 
@@ -31,7 +31,7 @@ def add(
         typer.Option(
             "--piece",
             metavar="PIECE",
-            help="A piece and how many: cap/panel: 16 + 2 spare. Again for each piece.",
+            help="A piece and how many: cushion/wedge: 16 + 2 spare. Again for each piece.",
             show_default=False,
         ),
     ],
@@ -64,7 +64,7 @@ def add(
 
     \b
     Examples:
-      fent job add "summer cap" --piece "cap/panel: 16" --fibre linen --fibre cotton --weight-from 150 --weight-to 220
+      fent job add "wheel cushion" --piece "cushion/wedge: 16" --fibre linen --fibre cotton --weight-from 150 --weight-to 220
       fent job add bag --piece "bag/body: 2" --piece "bag/lining: 2 from ecru cotton" --cloth "navy linen"
     """
     from stash import Workroom, jobs
@@ -89,7 +89,7 @@ def add(
 
 
 def _piece(text: str, rule: ClothRule) -> NewJobPiece:
-    """`cap/panel: 16 + 2 spare from navy linen or black linen`."""
+    """`cushion/wedge: 16 + 2 spare from navy linen or black linen`."""
     from dataclasses import replace
 
     from stash.jobs import NewJobPiece
@@ -152,7 +152,7 @@ def show(
 
     \b
     Example:
-      fent job show "summer cap"
+      fent job show "wheel cushion"
     """
     from stash import Workroom, jobs
 

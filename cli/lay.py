@@ -69,7 +69,7 @@ def attempt(
 
     \b
     Example:
-      fent lay try "summer cap" --seconds 20
+      fent lay try "wheel cushion" --seconds 20
     """
     from stash import Workroom, asking, lays
 
@@ -283,7 +283,7 @@ def rub_out(
 
     \b
     Example:
-      fent lay rub-out 1 --note "the cap is to be green after all"
+      fent lay rub-out 1 --note "it is to be green after all"
     """
     from stash import Workroom, lays
 

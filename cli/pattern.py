@@ -83,7 +83,7 @@ def add(
 
     \b
     Examples:
-      fent pattern add cap panel --length "7/48 of 29in" --wide "1/8 of 29in" --narrow "1/12 of 29in" --allowance "1/4 in"
+      fent pattern add cushion wedge --length "1/4 of 33in" --wide "3 1/4 in" --narrow 2cm --allowance "1/4 in"
       fent pattern add bag flap --points "0,0 31,0 31,18 0,16 cm" --allowance "1 cm; 1 cm; 0; 1 cm" --one-way
     """
     from stash import Workroom, patterns
@@ -180,7 +180,7 @@ def show(
 
     \b
     Example:
-      fent pattern show cap --picture cap.png
+      fent pattern show cushion --picture cushion.png
     """
     from stash import Workroom, patterns
 

@@ -65,7 +65,7 @@ WRONG: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
     ),
     "two allowances of four": ((*PIECE, "--points", "0,0 9,0 9,9 0,9 cm", "--allowance", "1cm; 2cm"), ("allowance", "4")),
     "a piece in use": (("pattern", "add", "cushion", "wedge", "--points", "0,0 9,0 9,9 cm"), ("wedge", "already")),
-    "a job without a count": ((*JOB, "--piece", "cushion/wedge"), ("'cushion/wedge'", "--piece", "cap/panel: 16")),
+    "a job without a count": ((*JOB, "--piece", "cushion/wedge"), ("'cushion/wedge'", "--piece", "cushion/wedge: 16")),
     "a job for none": ((*JOB, "--piece", "cushion/wedge: 0"), ("0",)),
     "no such piece": ((*JOB, "--piece", "cushion/wegde: 4"), ("'wegde'", "wedge")),
     "no such job": (("lay", "try", "weel cushion"), ("'weel cushion'", "wheel cushion")),

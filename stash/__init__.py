@@ -2,18 +2,27 @@
 
 Open a `Workroom` and hand it to the verbs, which are functions in modules named by the trade:
 
-    cloths     add, get, every
+    cloths     add, get, every, weigh_again
+    weighing   weigh_piece: a cloth's weight from a piece of it
     outlines   by_points, rectangle, bitten, round_spot: how an outline is measured
     remnants   log, get, put_apart, release
+    lists      log: many at once, from a table
+    measuring  measure_again
+    envelopes  add, get, every, put_in, put_away, take_out, weigh_again
     finding    find: the bin list
+    recognising  which: the remnant whose tag is lost
+    losing     not_there, found_again
+    mending    mend_cloth, mend_remnant, mend_envelope, every: descriptions put right
     patterns   add, add_piece, get, every, tapered
     jobs       add, get, every
-    asking     ask: from a job to the engine's case
+    asking     ask, ask_round: from a job to the engine's case
+    roughness  worth_measuring: which rough remnants
     lays       preview, record, get, every, foresee, chalk, rub_out
     proving    prove: the independent check
     cutting    cut
+    keepers    waiting, confirm, throw_away
     book       balance, entries
-    settings   read, change
+    settings   read, change, currency, choose_currency
     words      the fixed words: states, kinds, faces, accounts
     refusals   what is raised, and why
 
@@ -21,24 +30,48 @@ They take and give plain frozen data (mm, mm², g, g/m²; the book: 0.01 mm² an
 given is wrong) or `CannotBeDone` (as things are, it cannot be); each verb is one transaction.
 """
 
-from . import (
-    asking,
-    book,
-    cloths,
-    cutting,
-    finding,
-    jobs,
-    lays,
-    outlines,
-    patterns,
-    proving,
-    refusals,
-    remnants,
-    settings,
-    words,
-)
-from .refusals import CannotBeDone, Plainly, Refused
-from .workroom import Workroom, workroom_address
+from __future__ import annotations
+
+from importlib import import_module
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from . import (
+        asking,
+        book,
+        cloths,
+        cutting,
+        envelopes,
+        finding,
+        jobs,
+        keepers,
+        lays,
+        lists,
+        losing,
+        measuring,
+        mending,
+        outlines,
+        patterns,
+        proving,
+        recognising,
+        refusals,
+        remnants,
+        roughness,
+        settings,
+        weighing,
+        words,
+    )
+    from .refusals import CannotBeDone, Plainly, Refused
+    from .workroom import Workroom, workroom_address
+
+# Loaded when they are first asked for: a list of cloths needs no geometry, which takes longer to load than the list to make.
+_WHERE = {
+    "CannotBeDone": "refusals",
+    "Plainly": "refusals",
+    "Refused": "refusals",
+    "Workroom": "workroom",
+    "workroom_address": "workroom",
+}
 
 __all__ = [
     "CannotBeDone",
@@ -49,15 +82,37 @@ __all__ = [
     "book",
     "cloths",
     "cutting",
+    "envelopes",
     "finding",
     "jobs",
+    "keepers",
     "lays",
+    "lists",
+    "losing",
+    "measuring",
+    "mending",
     "outlines",
     "patterns",
     "proving",
+    "recognising",
     "refusals",
     "remnants",
+    "roughness",
     "settings",
+    "weighing",
     "words",
     "workroom_address",
 ]
+
+
+def __getattr__(name: str) -> object:
+    if name not in __all__:
+        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+    module = import_module(f".{_WHERE.get(name, name)}", __name__)
+    found: object = getattr(module, name) if name in _WHERE else module
+    globals()[name] = found  # asked once
+    return found
+
+
+def __dir__() -> list[str]:
+    return __all__

@@ -69,13 +69,14 @@ class PassedOver:
 @dataclass(frozen=True, slots=True)
 class Asked:
     """A case and what it stands for. Sheet ids are tags. `panels` by panel id; `revisions` by tag: the remnants as they were
-    when asked. `passed_over`: with fewest reasons first."""
+    when asked. `passed_over`: with fewest reasons first. `replaces`: the chalked lay that is planned again, if one is."""
 
     job: str
     case: Case
     panels: Mapping[str, Meant]
     revisions: Mapping[str, int]
     passed_over: tuple[PassedOver, ...]
+    replaces: int | None = None
 
 
 def ask(
@@ -124,6 +125,16 @@ def ask(
             revisions={remnant.tag: remnant.revision for remnant in remnants},
             passed_over=tuple(sorted(passed_over, key=lambda over: len(over.reasons))),
         )
+
+
+def ask_round(workroom: Workroom, number: int, *, spares: bool = True) -> Asked:
+    """A chalked lay planned again round what of it is still there: the case of what the job still needs, on its own remnants
+    and on those in the bin, with its panels fixed where they are chalked. Its gap and edge are the old lay's.
+
+    What `lays.record` makes of it replaces the lay: chalking the new one rubs the old one out and takes over what it held.
+    Raises WrongState unless the lay is chalked; NothingToCut, NothingQualifies (CannotBeDone); Unknown.
+    """
+    raise NotImplementedError
 
 
 def _least_size(piece: PieceRow, edge: float) -> LeastSize:

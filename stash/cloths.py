@@ -115,3 +115,22 @@ def cloth_of(row: ClothRow) -> Cloth:
         faces_alike=row.faces_alike,
         note=row.note,
     )
+
+
+@dataclass(frozen=True, slots=True)
+class WeighedAgain:
+    """A cloth whose weight was put right, and what that did: the remnants whose mass by area was booked anew, by how many g in
+    all, and the number of the entry (None where there were none)."""
+
+    cloth: Cloth
+    remnants: tuple[str, ...]
+    mass: float
+    entry: int | None
+
+
+def weigh_again(
+    workroom: Workroom, name: str, weight: float, *, within: float | None = None, by: str, note: str = ""
+) -> WeighedAgain:
+    """Put a cloth's weight right (g/m², give or take `within`), through the book: remnants in the bin whose mass is by their
+    area alone have it booked anew. Raises Unknown; Refused for a weight that is none or no other, and without initials."""
+    raise NotImplementedError

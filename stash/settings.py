@@ -58,3 +58,14 @@ def change(workroom: Workroom, **changes: float) -> Settings:
 def settings_of(session: Session) -> Settings:
     """The settings as a transaction sees them."""
     return Settings(**{row.name: row.value for row in session.scalars(select(SettingRow))})
+
+
+def currency(workroom: Workroom) -> str:
+    """The currency of all prices in the stash: its ISO 4217 code, "" if none was chosen."""
+    raise NotImplementedError
+
+
+def choose_currency(workroom: Workroom, code: str) -> str:
+    """Choose the one currency of all prices. Raises Refused for what is no code of three letters; WrongState where there are
+    prices in another one."""
+    raise NotImplementedError

@@ -109,3 +109,18 @@ class Event(StrEnum):
 
     LOGGED = "logged"
     CUT = "cut"
+    LOST = "lost"
+    FOUND_AGAIN = "found again"
+    MEASURED_AGAIN = "measured again"
+    WEIGHED_AGAIN = "weighed again"
+    PUT_AWAY = "put away"
+    TAKEN_OUT = "taken out"
+    THROWN_AWAY = "thrown away"
+
+
+class Subject(StrEnum):
+    """What has descriptions that may be mended."""
+
+    CLOTH = "cloth"
+    REMNANT = "remnant"
+    ENVELOPE = "envelope"

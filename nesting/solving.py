@@ -9,6 +9,7 @@ from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
 from dataclasses import replace
 
+from .bounding import Bounding
 from .examination import examine
 from .forms import Case, Result
 from .instance import Instance
@@ -60,15 +61,21 @@ def solve(
         on_better(legal.best)
     with _pool(workers) as pool:
         while not team.done and (rounds is None or done < rounds):
-            if (rounds is None and time.monotonic() - began >= seconds) or (stop is not None and stop()):
+            left = seconds - (time.monotonic() - began)
+            if (rounds is None and left <= 0) or (stop is not None and stop()):
                 break
+            if rounds is None:
+                team.prove_more(left)
             better = team.round(pool)
             done += 1
             if better and legal.take(dated(team.result())) and on_better:
                 on_better(legal.best)
     if legal.refused and not legal.best.placements:
         raise AssertionError("the search made no lay that is allowed, which is a fault of the program")
-    return dated(legal.best)
+    if rounds is not None:
+        team.prove_at_last()
+    team.close()
+    return dated(team.with_proof(legal.best))
 
 
 @contextmanager
@@ -123,6 +130,18 @@ class _StripTeam:
         self.length = best.length
         return better
 
+    def prove_more(self, seconds_left: float) -> None:
+        """The least length is known from the start."""
+
+    def prove_at_last(self) -> None:
+        """As above."""
+
+    def close(self) -> None:
+        """Nothing runs beside the workers."""
+
+    def with_proof(self, result: Result) -> Result:
+        return result
+
     def result(self) -> Result:
         best = min(self.searches, key=lambda s: s.length)
         low = min(x - self.instance.half[s, 0] for s, _, x, _ in best.best)
@@ -146,15 +165,28 @@ class _SheetTeam:
     def __init__(self, case: Case, seed: int, workers: int) -> None:
         self.case = case
         self.search = SheetSearch(Instance(case), seed, max(1, workers))
-        self.bound = self.search.most_by_area()
+        self.bounding = Bounding(case, self.search.most_by_area())
         self._idle = False
 
     @property
     def done(self) -> bool:
         search = self.search
-        if search.placed() >= self.bound and (len(search.sheets) == 1 or search.no_cheaper):
-            return True
-        return self._idle
+        least = self.bounding.least_cost
+        cheapest = len(search.sheets) == 1 or search.no_cheaper or (least is not None and search.total_cost() <= least)
+        return self._idle or (search.placed() >= self.bounding.most and cheapest)
+
+    def prove_more(self, seconds_left: float) -> None:
+        self.bounding.look(self.search.placed(), seconds_left)
+
+    def prove_at_last(self) -> None:
+        self.bounding.settle(self.search.placed())
+
+    def close(self) -> None:
+        self.bounding.close()
+
+    def with_proof(self, result: Result) -> Result:
+        bound, least = self.bounding.most, self.bounding.least_cost
+        return replace(result, bound=bound, proved=bound == result.placed, least_cost=least)
 
     def round(self, pool: ThreadPoolExecutor) -> bool:
         self._idle = not self.search.assign()
@@ -166,6 +198,5 @@ class _SheetTeam:
         search = self.search
         placed = search.placed()
         wanted = sum(search.wanted)
-        return Result(
-            search.placements(), placed, self.bound, self.bound == placed, placed == wanted, cost=search.total_cost()
-        )
+        lay = Result(search.placements(), placed, complete=placed == wanted, cost=search.total_cost())
+        return self.with_proof(lay)

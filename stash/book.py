@@ -10,9 +10,12 @@ from sqlalchemy import func, select
 from sqlalchemy.orm import InstrumentedAttribute, Session, selectinload
 
 from .given import key_of, unknown
-from .tables import EntryRow, JobRow, LineRow, RemnantRow
+from .tables import EntryRow, EnvelopeRow, JobRow, LineRow, RemnantRow
 from .words import Account, Event
 from .workroom import Workroom
+
+ENVELOPES = "fent bin envelopes"
+"""The command that lists the envelopes."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,6 +26,7 @@ class BookLine:
     detail: str
     cloth: str
     remnant: str | None
+    envelope: str | None
     job: str | None
     area: int
     mass: int
@@ -123,10 +127,11 @@ def entries(
     *,
     event: Event | None = None,
     remnant: str | None = None,
+    envelope: str | None = None,
     job: str | None = None,
     limit: int | None = None,
 ) -> tuple[Entry, ...]:
-    """Entries, the newest first; of one kind, remnant or job if asked. Raises Unknown."""
+    """Entries, the newest first; of one kind, remnant, envelope or job if asked. Raises Unknown."""
     with workroom.reading() as session:
         asked = select(EntryRow).order_by(EntryRow.id.desc()).limit(limit)
         if event is not None:
@@ -134,20 +139,27 @@ def entries(
         if remnant is not None:
             of = _id_of(session, RemnantRow, RemnantRow.tag, " ".join(remnant.split()).upper(), "remnant", "fent bin list")
             asked = asked.where(EntryRow.lines.any(LineRow.remnant_id == of))
+        if envelope is not None:
+            of = _id_of(session, EnvelopeRow, EnvelopeRow.tag, " ".join(envelope.split()).upper(), "envelope", ENVELOPES)
+            asked = asked.where(EntryRow.lines.any(LineRow.envelope_id == of))
         if job is not None:
             of = _id_of(session, JobRow, JobRow.key, key_of(job), "job", "fent job list")
             asked = asked.where(EntryRow.lines.any(LineRow.job_id == of))
         lines = selectinload(EntryRow.lines)
-        asked = asked.options(
-            lines.joinedload(LineRow.cloth), lines.joinedload(LineRow.remnant), lines.joinedload(LineRow.job)
-        )
+        named = (LineRow.cloth, LineRow.remnant, LineRow.envelope, LineRow.job)
+        asked = asked.options(*(lines.joinedload(name) for name in named))
         return tuple(_entry_of(row) for row in session.scalars(asked))
 
 
 def _id_of(
-    session: Session, table: type[RemnantRow | JobRow], column: InstrumentedAttribute[str], key: str, what: str, listed: str
+    session: Session,
+    table: type[RemnantRow | EnvelopeRow | JobRow],
+    column: InstrumentedAttribute[str],
+    key: str,
+    what: str,
+    listed: str,
 ) -> int:
-    """The id of the remnant or job of that key. Raises Unknown."""
+    """The id of the remnant, envelope or job of that key. Raises Unknown."""
     found = session.scalar(select(table.id).where(column == key))
     if found is None:
         raise unknown(what, key, session.scalars(select(column)), listed=listed)
@@ -169,6 +181,7 @@ def _entry_of(row: EntryRow) -> Entry:
                 detail=line.detail,
                 cloth=line.cloth.name,
                 remnant=line.remnant.tag if line.remnant else None,
+                envelope=line.envelope.tag if line.envelope else None,
                 job=line.job.name if line.job else None,
                 area=line.area,
                 mass=line.mass,

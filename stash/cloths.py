@@ -9,7 +9,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from .fibres import in_words, make_up
-from .given import a_description, a_figure, a_name, key_of, unknown
+from .given import a_description, a_figure, a_name, cents, key_of, unknown
 from .refusals import Taken
 from .tables import ClothRow, FibreRow
 from .workroom import Workroom
@@ -18,25 +18,37 @@ HEAVIEST = 5000.0
 """g/m²: a felt carpet. Above it, a unit was mistaken."""
 WIDEST = 20_000.0
 """mm."""
+WIDEST_SELVEDGE = 100.0
+"""mm."""
+MOST_SHRINKAGE, MOST_GROWTH = 50.0, 20.0
+"""Per cent, about which a cloth may be believed to change in a wash: felting wool goes that far, nothing goes farther."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class NewCloth:
     """A cloth as it is told to the stash.
 
-    `fibres`: percentages by fibre name, 100 in all. `weight`: g/m². `width`: mm between the selvedges, None if not known.
-    `one_way`: it has a nap, pile or print that must run the same way in every panel. `faces_alike`: either face may show.
+    `fibres`: percentages by fibre name, 100 in all. `weight`: g/m², `weight_within`: by how much it may be out where it was
+    worked out from a piece (`weighing`). `width`: mm between the selvedges, None if not known. `selvedge`: mm that panels are
+    kept from its selvedges, None for the workroom's margin. `one_way`: it has a nap, pile or print that must run the same way in
+    every panel. `faces_alike`: either face may show. `shrinks_warp`, `shrinks_weft`: per cent that it is expected to shrink
+    along and across the grain in the first wash (below 0: it grows). `price`: whole cents for a metre off the roll.
     """
 
     name: str
     fibres: Mapping[str, float]
     weight: float
+    weight_within: float | None = None
     weave: str = ""
     colour: str = ""
     lot: str = ""
     width: float | None = None
+    selvedge: float | None = None
     one_way: bool = False
     faces_alike: bool = False
+    shrinks_warp: float | None = None
+    shrinks_weft: float | None = None
+    price: int | None = None
     note: str = ""
 
 
@@ -60,24 +72,54 @@ def add(workroom: Workroom, cloth: NewCloth) -> Cloth:
         name=name,
         key=key_of(name),
         weight=a_figure(cloth.weight, "weight", unit="g/m²", most=HEAVIEST),
+        weight_within=a_margin_of(cloth.weight, cloth.weight_within),
         weave=a_description(cloth.weave, "weave"),
         colour=a_description(cloth.colour, "colour"),
         lot=a_description(cloth.lot, "lot"),
-        width=None if cloth.width is None else a_figure(cloth.width, "width", unit="mm", most=WIDEST),
+        width=a_width(cloth.width),
+        selvedge=a_selvedge(cloth.selvedge),
         one_way=cloth.one_way,
         faces_alike=cloth.faces_alike,
+        shrinks_warp=a_shrinkage(cloth.shrinks_warp),
+        shrinks_weft=a_shrinkage(cloth.shrinks_weft),
+        price=cents(cloth.price, "price"),
         note=cloth.note.strip(),
         fibres=[FibreRow(fibre=fibre, share=share) for fibre, share in make_up(cloth.fibres).items()],
         added_at=workroom.now(),
     )
     with workroom.writing() as session:
-        if session.scalar(select(ClothRow.id).where(ClothRow.key == row.key)) is not None:
-            raise Taken(
-                f"there is a cloth {name!r} already", where="cloth", next="Choose another name, or add its dye lot to it"
-            )
+        must_be_free(session, name)
         session.add(row)
         session.flush()
         return cloth_of(row)
+
+
+def must_be_free(session: Session, name: str) -> None:
+    """Raise Taken where there is a cloth of that name."""
+    if session.scalar(select(ClothRow.id).where(ClothRow.key == key_of(name))) is not None:
+        raise Taken(f"there is a cloth {name!r} already", where="cloth", next="Choose another name, or add its dye lot to it")
+
+
+def a_width(given: float | None) -> float | None:
+    """A width between selvedges. Raises Refused."""
+    return None if given is None else a_figure(given, "width", unit="mm", most=WIDEST)
+
+
+def a_selvedge(given: float | None) -> float | None:
+    """What is kept from a cloth's selvedges. Raises Refused."""
+    return None if given is None else a_figure(given, "selvedge", unit="mm", above=False, most=WIDEST_SELVEDGE)
+
+
+def a_shrinkage(given: float | None) -> float | None:
+    """An expected shrinkage, per cent. Raises Refused."""
+    return (
+        None if given is None else a_figure(given, "shrinkage", unit="%", least=-MOST_GROWTH, above=False, most=MOST_SHRINKAGE)
+    )
+
+
+def a_margin_of(weight: float, within: float | None) -> float | None:
+    """By how much a weight may be out. Raises Refused for as much as it is."""
+    return None if within is None else a_figure(within, "give or take", unit="g/m²", above=False, most=weight)
 
 
 def get(workroom: Workroom, name: str) -> Cloth:
@@ -107,12 +149,17 @@ def cloth_of(row: ClothRow) -> Cloth:
         name=row.name,
         fibres={part.fibre: part.share / 100 for part in sorted(row.fibres, key=lambda part: (-part.share, part.fibre))},
         weight=row.weight,
+        weight_within=row.weight_within,
         weave=row.weave,
         colour=row.colour,
         lot=row.lot,
         width=row.width,
+        selvedge=row.selvedge,
         one_way=row.one_way,
         faces_alike=row.faces_alike,
+        shrinks_warp=row.shrinks_warp,
+        shrinks_weft=row.shrinks_weft,
+        price=row.price,
         note=row.note,
     )
 

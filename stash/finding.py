@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 
 from sqlalchemy import ColumnElement, and_, func, not_, or_, select
 from sqlalchemy.orm import InstrumentedAttribute, Session, aliased, lazyload
@@ -23,7 +23,8 @@ class Wanted:
     """What to look for; what is left out does not matter.
 
     `fibre`: some of the cloth is that fibre. `weight_from`, `weight_to`: g/m². `size`: two measures in mm, either way round,
-    that its largest rectangle must hold. `states`: () for all.
+    that its largest rectangle must hold. `came_before`, `came_after`: days, those days included. `free`: neither held nor in
+    quarantine. `confirmed`: False for keepers that nobody has looked at yet. `states`: () for all.
     """
 
     cloth: str | None = None
@@ -37,6 +38,11 @@ class Wanted:
     size: tuple[float, float] | None = None
     washed: bool | None = None
     quarantined: bool | None = None
+    free: bool | None = None
+    rough: bool | None = None
+    confirmed: bool | None = None
+    came_before: date | None = None
+    came_after: date | None = None
     states: tuple[RemnantState, ...] = (RemnantState.IN_BIN, RemnantState.HELD)
 
 
@@ -47,6 +53,7 @@ class Listed:
     tag: str
     cloth: str
     colour: str
+    lot: str
     weight: float
     area: float
     mass: float
@@ -63,6 +70,8 @@ class Listed:
     parent: str | None
     held_by: int | None
     quarantine: str
+    confirmed: bool
+    came_on: date
     logged_at: datetime
 
 
@@ -115,6 +124,17 @@ def _conditions(session: Session, wanted: Wanted) -> Iterator[ColumnElement[bool
         yield (RemnantRow.washed != "") if wanted.washed else (RemnantRow.washed == "")
     if wanted.quarantined is not None:
         yield in_quarantine() if wanted.quarantined else not_(in_quarantine())
+    if wanted.free is not None:
+        free = and_(RemnantRow.state == RemnantState.IN_BIN, not_(in_quarantine()))
+        yield free if wanted.free else not_(free)
+    if wanted.rough is not None:
+        yield RemnantRow.rough.is_(wanted.rough)
+    if wanted.confirmed is not None:
+        yield RemnantRow.confirmed_at.is_not(None) if wanted.confirmed else RemnantRow.confirmed_at.is_(None)
+    if wanted.came_before is not None:
+        yield RemnantRow.came_on <= wanted.came_before
+    if wanted.came_after is not None:
+        yield RemnantRow.came_on >= wanted.came_after
 
 
 def holds(length: float, width: float) -> ColumnElement[bool]:
@@ -140,6 +160,7 @@ def _listed(row: RemnantRow, cloth: ClothRow, place: str | None, parent: str | N
         tag=row.tag,
         cloth=cloth.name,
         colour=cloth.colour,
+        lot=cloth.lot,
         weight=cloth.weight,
         area=square_mm(row.area),
         mass=grams(row.mass),
@@ -156,5 +177,7 @@ def _listed(row: RemnantRow, cloth: ClothRow, place: str | None, parent: str | N
         parent=parent,
         held_by=row.held_by_id,
         quarantine=row.quarantine_reason if row.quarantined else "",
+        confirmed=row.confirmed_at is not None,
+        came_on=row.came_on,
         logged_at=row.logged_at,
     )

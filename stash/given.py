@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterable
+from datetime import date, datetime
 from difflib import get_close_matches
 
 from .refusals import Refused, Unknown
@@ -14,6 +15,9 @@ LONGEST_TAG = 40
 LONGEST_INITIALS = 40
 TAG = re.compile(r"[A-Z0-9](?:[A-Z0-9 ./-]*[A-Z0-9])?")
 TAG_WORDS = "letters and digits, with spaces, dots, slashes or dashes between them, such as L7 or WOOL-12"
+DEAREST = 100_000_000
+"""Cents: a million. Above it, cents and whole coins were mistaken."""
+FIRST_DAY = date(1800, 1, 1)
 LARGEST = 1e7
 """mm, g/m² and the like above this are slips of the hand, or of the unit."""
 
@@ -74,6 +78,20 @@ def a_figure(given: float, what: str, *, unit: str, least: float = 0.0, above: b
         return value
     low = f"above {least:g}" if above else f"from {least:g}"
     raise Refused(f"{what} is {given!s:.30}", where=what, expected=f"a figure {low} up to {most:g} {unit}".rstrip())
+
+
+def cents(given: int | None, what: str) -> int | None:
+    """A price in whole cents, None for none that is known. Raises Refused."""
+    return None if given is None else a_count(given, what, most=DEAREST)
+
+
+def a_day(given: date, what: str, today: date) -> date:
+    """A day that is not to come. Raises Refused."""
+    if not isinstance(given, date) or isinstance(given, datetime):
+        raise Refused(f"{what} is {given!s:.30}", where=what, expected="a day, such as 2026-03-02")
+    if not FIRST_DAY <= given <= today:
+        raise Refused(f"{what} is {given}", where=what, expected=f"a day from {FIRST_DAY} to today, {today}")
+    return given
 
 
 def a_count(given: int, what: str, *, least: int = 0, most: int = 10_000) -> int:

@@ -7,7 +7,6 @@ from contextlib import suppress
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any, cast
 
-from shapely import Polygon
 from sqlalchemy import CursorResult, select, update
 from sqlalchemy.orm import Session, joinedload, selectinload
 
@@ -206,7 +205,7 @@ def what_is_left(remnant: Remnant, cut: Sequence[LaidPanel], rules: Settings) ->
 def in_order(case: Case, placements: Sequence[Placement]) -> tuple[Placement, ...]:
     """Placements in the order in which they are numbered: sheet by sheet as in the case, along the grain, then across it."""
     sheets = {sheet.id: i for i, sheet in enumerate(case.sheets)}
-    outlines = {panel.id: Polygon(panel.outline) for panel in case.panels}
+    outlines = {panel.id: panel.outline for panel in case.panels}
 
     def place(placement: Placement) -> tuple[int, float, float]:
         x, y, _, _ = as_laid(outlines[placement.panel], placement).bounds

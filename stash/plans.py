@@ -8,12 +8,12 @@ from dataclasses import dataclass
 from datetime import datetime
 from itertools import chain
 
-from shapely import Polygon, affinity
+from shapely import Polygon
 from shapely.geometry.polygon import orient
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
-from nesting import Placement, Result
+from nesting import Panel, Placement, Result, Ring, lay_out
 
 from .refusals import Unknown
 from .remnants import Remnant, remnant_of
@@ -136,13 +136,13 @@ def row_of(session: Session, number: int, *, lock: bool = False) -> LayRow:
 
 def lay_of(row: LayRow) -> Lay:
     """The lay that a row holds."""
-    lines = {panel["id"]: (panel["outline"], panel.get("sound", panel["outline"])) for panel in row.case["panels"]}
+    drawn = {panel["id"]: (panel["outline"], panel.get("sound", panel["outline"])) for panel in row.case["panels"]}
     tags = {sheet.remnant_id: sheet.remnant.tag for sheet in row.sheets}
     names = {count.job_piece_id: count.job_piece.piece.name for count in row.counts}
     panels: dict[int, list[LaidPanel]] = {sheet.remnant_id: [] for sheet in row.sheets}
     for panel in row.panels:
         placement = Placement(tags[panel.remnant_id], panel.panel, panel.x, panel.y, panel.turn, panel.flipped)
-        cut_line, sewing_line = (as_laid(Polygon(line), placement) for line in lines[panel.panel])
+        cut_line, sewing_line = (as_laid(line, placement) for line in drawn[panel.panel])
         panels[panel.remnant_id].append(
             LaidPanel(
                 number=panel.number,
@@ -183,11 +183,9 @@ def lay_of(row: LayRow) -> Lay:
     )
 
 
-def as_laid(shape: Polygon, placement: Placement) -> Polygon:
-    """A panel's line as it lies on the sheet: flipped across the grain, turned about (0, 0), shifted (design, *Cases*)."""
-    flipped = affinity.scale(shape, 1, -1, origin=(0, 0)) if placement.flipped else shape
-    turned = affinity.rotate(flipped, placement.turn, origin=(0, 0))
-    return orient(affinity.translate(turned, placement.x, placement.y))
+def as_laid(line: Ring, placement: Placement) -> Polygon:
+    """A panel's line as it lies on the sheet, counter-clockwise again where it was flipped."""
+    return orient(lay_out(Panel(placement.panel, line, copies=1), placement))
 
 
 def _changed(lay: LayRow, sheet: LaySheetRow) -> bool:

@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 from typing import cast
 
 from shapely import LineString, Polygon, affinity
@@ -24,10 +24,10 @@ from .amounts import booked_area, booked_mass, grams, mass_of, square_mm
 from .book import Posting, post
 from .cloths import Cloth, cloth_of
 from .cloths import row_of as cloth_row_of
-from .given import a_description, a_figure, a_name, a_tag, initials, key_of, unknown
+from .given import LONGEST_INITIALS, a_day, a_description, a_figure, a_name, a_tag, cents, initials, key_of, unknown
 from .outlines import G, Measured, mended, onto_grain, spot
 from .refusals import BadOutline, Refused, Taken, WrongState
-from .tables import ClothRow, EdgeRow, FaultRow, LineRow, PlaceRow, RemnantRow
+from .tables import ClothRow, EdgeRow, EnvelopeRow, FaultRow, LineRow, PlaceRow, RemnantRow
 from .words import Account, EdgeKind, Event, Face, FaultKind, Nap, RemnantState, Source
 from .workroom import Workroom
 
@@ -48,7 +48,8 @@ class NewRemnant:
     `grain_angle`: degrees, counter-clockwise, from the x of the measured outline to the grain arrow (the warp).
     `face_up`: the face that was up when it was measured. `nap`: which way it runs; must be said for a one-way cloth.
     `mass`: g, if the remnant itself was weighed; else it follows from area and g/m². `washed`: how ("cold, by hand"), "" if
-    not. `place` is made if there is none of that name.
+    not. `place` is made if there is none of that name. `price`: whole cents, what was paid for it. `came_on`: the day it came
+    in, None for today.
     """
 
     tag: str
@@ -62,6 +63,8 @@ class NewRemnant:
     washed: str = ""
     mass: float | None = None
     source: Source = Source.FOUND
+    price: int | None = None
+    came_on: date | None = None
     note: str = ""
 
 
@@ -88,6 +91,8 @@ class Remnant:
 
     `outline` has no holes: those are faults. `area` is the cloth that is there: outline less holes, as booked.
     `length`, `width`: its greatest extent along and across the grain; `rect_length`, `rect_width`: its largest rectangle.
+    `confirmed`: someone had it in hand as it stands here (a keeper is computed first). `quarantine`: the reason, "" if it is in
+    none; the moments and names beside it are those of the last one, also when it is over.
     """
 
     id: int
@@ -109,6 +114,8 @@ class Remnant:
     place: str
     washed: str
     source: Source | None
+    price: int | None
+    came_on: date
     note: str
     grain_angle: float
     face_up: Face
@@ -116,7 +123,12 @@ class Remnant:
     parent: str | None
     children: tuple[str, ...]
     held_by: int | None
+    confirmed: bool
     quarantine: str
+    quarantined_at: datetime | None
+    quarantined_by: str
+    released_at: datetime | None
+    released_by: str
     logged_at: datetime
     revision: int
 
@@ -134,14 +146,14 @@ def log(workroom: Workroom, remnant: NewRemnant, *, by: str = "") -> Remnant:
     tag = a_tag(remnant.tag)
     with workroom.writing() as session:
         cloth = cloth_row_of(session, remnant.cloth)
-        if session.scalar(select(RemnantRow.id).where(RemnantRow.tag == tag)) is not None:
-            raise Taken(
-                f"there is a remnant {tag} already", where="tag", next="Look at it with `fent bin show`, or choose another tag"
-            )
+        tag_must_be_free(session, tag)
         row = _settled(remnant, cloth)
         row.tag = tag
         row.place = place_row_of(session, remnant.place)
-        row.logged_at = workroom.now()
+        row.logged_at = row.confirmed_at = workroom.now()
+        row.confirmed_by = " ".join(by.split())[:LONGEST_INITIALS]
+        today = workroom.now().date()
+        row.came_on = today if remnant.came_on is None else a_day(remnant.came_on, "the day it came", today)
         session.add(row)
         session.flush()
         amount = {"cloth_id": cloth.id, "remnant_id": row.id}
@@ -154,6 +166,13 @@ def log(workroom: Workroom, remnant: NewRemnant, *, by: str = "") -> Remnant:
             ],
         )
         return remnant_of(row)
+
+
+def tag_must_be_free(session: Session, tag: str) -> None:
+    """Raise Taken where a remnant or an envelope has that tag: what is chalked on it must say which."""
+    for table, what, show in ((RemnantRow, "a remnant", "fent bin show"), (EnvelopeRow, "an envelope", "fent bin envelopes")):
+        if session.scalar(select(table.id).where(table.tag == tag)) is not None:
+            raise Taken(f"there is {what} {tag} already", where="tag", next=f"Look at it with `{show}`, or choose another tag")
 
 
 def get(workroom: Workroom, tag: str) -> Remnant:
@@ -234,6 +253,7 @@ def put_together(outline: Polygon, faults: Sequence[FaultRow], edges: Sequence[E
         rect_width=rectangle.width,
         state=RemnantState.IN_BIN,
         revision=1,
+        confirmed_by="",
         quarantined_by="",
         quarantine_reason="",
         released_by="",
@@ -268,6 +288,8 @@ def remnant_of(row: RemnantRow) -> Remnant:
         place=row.place.name if row.place else "",
         washed=row.washed,
         source=row.source,
+        price=row.price,
+        came_on=row.came_on,
         note=row.note,
         grain_angle=row.grain_angle,
         face_up=row.face_up,
@@ -275,7 +297,12 @@ def remnant_of(row: RemnantRow) -> Remnant:
         parent=row.parent.tag if row.parent else None,
         children=tuple(child.tag for child in row.children),
         held_by=row.held_by_id,
+        confirmed=row.confirmed_at is not None,
         quarantine=row.quarantine_reason if row.quarantined else "",
+        quarantined_at=row.quarantined_at,
+        quarantined_by=row.quarantined_by,
+        released_at=row.released_at,
+        released_by=row.released_by,
         logged_at=row.logged_at,
         revision=row.revision,
     )
@@ -324,6 +351,7 @@ def _settled(remnant: NewRemnant, cloth: ClothRow) -> RemnantRow:
     row.mass = mass_of(row.area, cloth.weight) if weighed is None else booked_mass(weighed)
     row.washed = a_description(remnant.washed, "washing")
     row.source = Source(remnant.source)
+    row.price = cents(remnant.price, "price")
     row.note = remnant.note.strip()
     return row
 

@@ -57,7 +57,7 @@ def change(workroom: Workroom, **changes: float) -> Settings:
 
 def settings_of(session: Session) -> Settings:
     """The settings as a transaction sees them."""
-    return Settings(**{row.name: row.value for row in session.scalars(select(SettingRow))})
+    return Settings(**{row.name: row.value for row in session.scalars(select(SettingRow).where(SettingRow.words.is_(None)))})
 
 
 def currency(workroom: Workroom) -> str:

@@ -60,7 +60,8 @@ def sheet_of(row: RemnantRow, margins: Settings, panels: Sequence[Offered]) -> S
 
 def trimmed(row: RemnantRow, margins: Settings) -> BaseGeometry:
     """The outline less what its selvedges and raw edges ask for beyond the margin of every edge."""
-    kept = {EdgeKind.SELVEDGE: margins.selvedge, EdgeKind.RAW: margins.raw, EdgeKind.CUT: margins.edge}
+    selvedge = margins.selvedge if row.cloth.selvedge is None else row.cloth.selvedge
+    kept = {EdgeKind.SELVEDGE: selvedge, EdgeKind.RAW: margins.raw, EdgeKind.CUT: margins.edge}
     strips = [
         # Square at the ends, and a little beyond them: a selvedge's weave does not stop where the next side begins.
         edge.line.buffer(kept[edge.kind] - margins.edge, cap_style="square", join_style="mitre")

@@ -6,7 +6,7 @@ by. Lengths are mm and weights g/m², as floats; every `area` and `mass` is a bo
 
 from __future__ import annotations
 
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime
 from enum import StrEnum
 from typing import Any, ClassVar
 
@@ -30,9 +30,9 @@ from sqlalchemy import (
 )
 from sqlalchemy.orm import DeclarativeBase, Mapped, mapped_column, relationship
 
-from .words import Account, EdgeKind, Event, Face, Fate, FaultKind, Hand, LayState, Line, Nap, RemnantState, Source
+from .words import Account, EdgeKind, Event, Face, Fate, FaultKind, Hand, LayState, Line, Nap, RemnantState, Source, Subject
 
-SCHEMA = "0001"
+SCHEMA = "0002"
 """The head of `migrations/versions` that these tables are. A stash of this version is opened without loading Alembic."""
 
 
@@ -95,7 +95,8 @@ class Base(DeclarativeBase):
 
 
 class ClothRow(Base):
-    """`key` is the name as it is compared: capitals and spacing do not matter."""
+    """`key` is the name as it is compared: capitals and spacing do not matter. `weight_within`: g/m² by which a weighed weight
+    may be out. `shrinks_warp`, `shrinks_weft`: per cent. `price`: whole cents a metre."""
 
     __tablename__ = "cloth"
     __table_args__ = (CheckConstraint("weight > 0", "weight"),)
@@ -104,12 +105,17 @@ class ClothRow(Base):
     name: Mapped[str] = mapped_column(String(80))
     key: Mapped[str] = mapped_column(String(80), unique=True)
     weight: Mapped[float]
+    weight_within: Mapped[float | None]
     weave: Mapped[str] = mapped_column(String(80))
     colour: Mapped[str] = mapped_column(String(80))
     lot: Mapped[str] = mapped_column(String(80))
     width: Mapped[float | None]
+    selvedge: Mapped[float | None]
     one_way: Mapped[bool]
     faces_alike: Mapped[bool]
+    shrinks_warp: Mapped[float | None]
+    shrinks_weft: Mapped[float | None]
+    price: Mapped[int | None] = mapped_column(BigInteger)
     note: Mapped[str] = mapped_column(Text)
     added_at: Mapped[datetime] = mapped_column(Moment)
     fibres: Mapped[list[FibreRow]] = relationship(cascade="all, delete-orphan", lazy="selectin")
@@ -135,7 +141,8 @@ class PlaceRow(Base):
 
 
 class RemnantRow(Base):
-    """A remnant. `outline` has no holes: they are faults. `area` (0.01 mm²) is outline less holes, `mass` (mg).
+    """A remnant. `outline` has no holes: they are faults. `area` (0.01 mm²) is outline less holes, `mass` (mg), `price` in
+    whole cents. `confirmed_at`: when it was last seen to be as it stands here; None for a keeper that was only computed.
 
     `revision` goes up whenever anything changes that a lay relies on: a lay remembers the revision it was tried with.
     """
@@ -173,8 +180,12 @@ class RemnantRow(Base):
 
     washed: Mapped[str] = mapped_column(String(80))
     source: Mapped[Source | None] = mapped_column(Word(Source))
+    price: Mapped[int | None] = mapped_column(BigInteger)
+    came_on: Mapped[date]
     note: Mapped[str] = mapped_column(Text)
     logged_at: Mapped[datetime] = mapped_column(Moment)
+    confirmed_at: Mapped[datetime | None] = mapped_column(Moment)
+    confirmed_by: Mapped[str] = mapped_column(String(40))
     revision: Mapped[int]
 
     quarantined_at: Mapped[datetime | None] = mapped_column(Moment)
@@ -218,6 +229,57 @@ class EdgeRow(Base):
     remnant_id: Mapped[int] = mapped_column(ForeignKey("remnant.id"), index=True)
     kind: Mapped[EdgeKind] = mapped_column(Word(EdgeKind))
     line: Mapped[BaseGeometry] = mapped_column(Shape)
+
+
+class RemnantBeforeRow(Base):
+    """What a remnant was before it was measured again: the cloth that was there, and its booked amounts."""
+
+    __tablename__ = "remnant_before"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    remnant_id: Mapped[int] = mapped_column(ForeignKey("remnant.id"), index=True)
+    entry_id: Mapped[int | None] = mapped_column(ForeignKey("book_entry.id"), index=True)
+    at: Mapped[datetime] = mapped_column(Moment)
+    shape: Mapped[BaseGeometry] = mapped_column(Shape)
+    rough: Mapped[bool]
+    area: Mapped[int] = mapped_column(BigInteger)
+    mass: Mapped[int] = mapped_column(BigInteger)
+
+
+class EnvelopeRow(Base):
+    """Offcuts too small to outline. `area` (0.01 mm²) and `mass` (mg) are what the book has in it."""
+
+    __tablename__ = "envelope"
+    __table_args__ = (CheckConstraint("area >= 0 AND mass >= 0", "amounts"),)
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    tag: Mapped[str] = mapped_column(String(40), unique=True)
+    cloth_id: Mapped[int] = mapped_column(ForeignKey("cloth.id"), index=True)
+    lot: Mapped[str] = mapped_column(String(80))
+    place_id: Mapped[int | None] = mapped_column(ForeignKey("place.id"), index=True)
+    area: Mapped[int] = mapped_column(BigInteger)
+    mass: Mapped[int] = mapped_column(BigInteger)
+    note: Mapped[str] = mapped_column(Text)
+    opened_at: Mapped[datetime] = mapped_column(Moment)
+    cloth: Mapped[ClothRow] = relationship()
+    place: Mapped[PlaceRow | None] = relationship()
+
+
+class MendedRow(Base):
+    """A description that was mended: whose (the kind and its id there), what, from what to what. Kept for good."""
+
+    __tablename__ = "mended"
+    __table_args__ = (Index(None, "subject", "subject_id"),)
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    at: Mapped[datetime] = mapped_column(Moment)
+    by: Mapped[str] = mapped_column(String(40))
+    note: Mapped[str] = mapped_column(Text)
+    subject: Mapped[Subject] = mapped_column(Word(Subject))
+    subject_id: Mapped[int]
+    what: Mapped[str] = mapped_column(String(40))
+    before: Mapped[str] = mapped_column(Text)
+    after: Mapped[str] = mapped_column(Text)
 
 
 class PatternRow(Base):
@@ -300,12 +362,13 @@ class JobPieceClothRow(Base):
 
 class LayRow(Base):
     """A lay plan: the case it was tried on (only the sheets it uses), what the engine said of it, and placements. Never a
-    picture: all that is drawn follows from these."""
+    picture: all that is drawn follows from these. `replaces_id`: the chalked lay that it plans again."""
 
     __tablename__ = "lay"
 
     id: Mapped[int] = mapped_column(primary_key=True)
     job_id: Mapped[int] = mapped_column(ForeignKey("job.id"), index=True)
+    replaces_id: Mapped[int | None] = mapped_column(ForeignKey("lay.id"), index=True)
     state: Mapped[LayState] = mapped_column(Word(LayState), index=True)
     case: Mapped[dict[str, Any]] = mapped_column(JSON, deferred=True)
     gap: Mapped[float]
@@ -329,6 +392,7 @@ class LayRow(Base):
     rubbed_out_at: Mapped[datetime | None] = mapped_column(Moment)
     rubbed_out_by: Mapped[str] = mapped_column(String(40))
     job: Mapped[JobRow] = relationship()
+    replacements: Mapped[list[LayRow]] = relationship(viewonly=True, order_by="LayRow.id")
     counts: Mapped[list[LayCountRow]] = relationship(order_by="LayCountRow.job_piece_id")
     sheets: Mapped[list[LaySheetRow]] = relationship(order_by="LaySheetRow.position")
     panels: Mapped[list[LayPanelRow]] = relationship(order_by="LayPanelRow.number")
@@ -397,7 +461,8 @@ class EntryRow(Base):
 
 
 class LineRow(Base):
-    """A line of an entry: 0.01 mm² and mg, + into the account, − out of it. `remnant_id`: whose area it is or was."""
+    """A line of an entry: 0.01 mm² and mg, + into the account, − out of it. `remnant_id`, `envelope_id`: whose area it
+    is or was."""
 
     __tablename__ = "book_line"
 
@@ -407,18 +472,21 @@ class LineRow(Base):
     detail: Mapped[str] = mapped_column(String(80))
     cloth_id: Mapped[int] = mapped_column(ForeignKey("cloth.id"), index=True)
     remnant_id: Mapped[int | None] = mapped_column(ForeignKey("remnant.id"), index=True)
+    envelope_id: Mapped[int | None] = mapped_column(ForeignKey("envelope.id"), index=True)
     job_id: Mapped[int | None] = mapped_column(ForeignKey("job.id"), index=True)
     area: Mapped[int] = mapped_column(BigInteger)
     mass: Mapped[int] = mapped_column(BigInteger)
     cloth: Mapped[ClothRow] = relationship()
     remnant: Mapped[RemnantRow | None] = relationship()
+    envelope: Mapped[EnvelopeRow | None] = relationship()
     job: Mapped[JobRow | None] = relationship()
 
 
 class SettingRow(Base):
-    """A setting that was changed from its default."""
+    """A setting that was changed from its default: a figure, or `words`."""
 
     __tablename__ = "setting"
 
     name: Mapped[str] = mapped_column(String(40), primary_key=True)
     value: Mapped[float]
+    words: Mapped[str | None] = mapped_column(String(40))

@@ -124,3 +124,6 @@ class Subject(StrEnum):
     CLOTH = "cloth"
     REMNANT = "remnant"
     ENVELOPE = "envelope"
+    PLACE = "place"
+    PATTERN = "pattern"
+    JOB = "job"

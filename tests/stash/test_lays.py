@@ -67,7 +67,7 @@ def test_a_turned_and_flipped_panel_is_drawn_where_it_lies() -> None:
 
     from stash.plans import as_laid
 
-    flag = Polygon([(0, 0), (100, 0), (100, 60)])
+    flag = ((0, 0), (100, 0), (100, 60))
     laid = as_laid(flag, Placement("s", "p", 200, 300, turn=90, flipped=True))
     assert laid.symmetric_difference(Polygon([(200, 300), (200, 400), (260, 400)])).area < 1e-9
 

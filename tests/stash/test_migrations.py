@@ -48,7 +48,7 @@ def test_one_chain_without_branches_ends_at_the_version_of_the_models(connection
 
 def test_a_drift_would_be_found(connection: Connection) -> None:
     """The check above can fail: a column that only the database has is noticed."""
-    connection.execute(text("ALTER TABLE cloth ADD COLUMN price INTEGER"))
+    connection.execute(text("ALTER TABLE cloth ADD COLUMN smell INTEGER"))
     context = MigrationContext.configure(connection, opts={"compare_type": True})
     assert [change[0] for change in compare_metadata(context, Base.metadata)] == ["remove_column"]
 

@@ -13,6 +13,9 @@ from .separation import Rooms
 SHORTEN = 0.01
 """The first share by which a lay is shortened; halved where it fails, doubled where it succeeds."""
 FINEST = 0.0002
+"""The least share."""
+TRIES = 8
+"""How often a length is tried again, from the least strained lay of the try before, until a shorter step is taken instead."""
 
 
 class StripSearch:
@@ -110,9 +113,11 @@ class StripSearch:
 
     def _retry(self) -> None:
         self.failures += 1
-        if self.failures % 3 == 0:
+        if self.failures % TRIES == 0:
             self.share = max(FINEST, self.share * 0.5)
-        self._shorten(self.best, self.length)
+            self._shorten(self.best, self.length)
+        else:
+            self.easing.back_to_least()
         self._disturb()
 
     def _disturb(self) -> None:

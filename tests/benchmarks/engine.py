@@ -1,7 +1,7 @@
 """Run the engine over a folder of cases and table what it gives: `python -m tests.benchmarks.engine FOLDER`.
 
 Each case is solved for each seed by `python -m nesting solve`, one after another, and the result examined with shapely.
-Medians over the seeds, as text and, with --json, as a file to keep. Only on a machine that does nothing else do they mean much.
+Medians over the seeds, as text and, with --json, as a file to keep. They mean much only on a machine that does nothing else.
 """
 
 from __future__ import annotations

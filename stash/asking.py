@@ -23,13 +23,16 @@ from nesting import Case, Panel, Ring, Sheet, ring_of
 from .given import a_figure
 from .jobs import Copies, rule_of, so_far, still
 from .jobs import row_of as job_row_of
+from .plans import must_be
+from .plans import row_of as lay_row_of
 from .qualifying import LeastSize, against, least_size, qualifying
 from .refusals import NothingQualifies, NothingToCut
 from .remnants import row_of as remnant_row_of
-from .settings import settings_of
+from .replanning import ChalkedPart, Meant, chalked_part
+from .settings import Settings, settings_of
 from .sheets import Offered, sheet_of
 from .tables import JobPieceRow, JobRow, PieceRow, RemnantRow
-from .words import Hand, RemnantState
+from .words import Hand, LayState, RemnantState
 from .workroom import Workroom
 
 AT_ONCE = 5000
@@ -43,18 +46,6 @@ class Need(NamedTuple):
 
     row: JobPieceRow
     by_hand: Mapping[Hand | None, Copies]
-
-
-@dataclass(frozen=True, slots=True)
-class Meant:
-    """What a panel of the case is: a piece of the job, of one hand or of none; of its copies, how many are `wanted` (needed)
-    and how many are `spares` (welcome)."""
-
-    job_piece_id: int
-    piece: str
-    hand: Hand | None
-    wanted: int
-    spares: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,32 +90,8 @@ def ask(
         margins = settings_of(session)
         gap = margins.gap if gap is None else a_figure(gap, "gap", unit="mm", above=False)
         margins = replace(margins, edge=margins.edge if edge is None else a_figure(edge, "edge", unit="mm", above=False))
-        needs = _needs(session, row, spares=spares)
         among = _among(session, only, without)
-        by_piece = {
-            need.row.id: qualifying(session, rule_of(need.row), _least_size(need.row.piece, margins.edge), among)
-            for need in needs
-        }
-        remnants = _with_shapes(session, set().union(*by_piece.values()))
-        panels = list(_panels(needs, by_piece, remnants))
-        offered = [Offered.of(panel, hidden=need.row.piece.hidden) for need, panel, _ in panels]
-        sheets = [sheet for remnant in remnants if (sheet := sheet_of(remnant, margins, offered)) is not None]
-        passed_over = _passed_over(session, needs, by_piece, among, margins.edge, named=bool(only))
-        passed_over += _trimmed_away(panels, sheets)
-        if not sheets:
-            raise _nothing(row.name, passed_over)
-        return Asked(
-            job=row.name,
-            case=Case(
-                panels=tuple(_hidden(need, _on(panel, sheets), sheets) for need, panel, _ in panels),
-                sheets=tuple(sheets),
-                gap=gap,
-                edge=margins.edge,
-            ),
-            panels={panel.id: meant for _, panel, meant in panels},
-            revisions={remnant.tag: remnant.revision for remnant in remnants},
-            passed_over=tuple(sorted(passed_over, key=lambda over: len(over.reasons))),
-        )
+        return _asked(session, row, _needs(session, row, spares=spares), margins, gap, among, named=bool(only))
 
 
 def ask_round(workroom: Workroom, number: int, *, spares: bool = True) -> Asked:
@@ -134,7 +101,60 @@ def ask_round(workroom: Workroom, number: int, *, spares: bool = True) -> Asked:
     What `lays.record` makes of it replaces the lay: chalking the new one rubs the old one out and takes over what it held.
     Raises WrongState unless the lay is chalked; NothingToCut, NothingQualifies (CannotBeDone); Unknown.
     """
-    raise NotImplementedError
+    with workroom.reading() as session:
+        lay = lay_row_of(session, number)
+        must_be(lay, LayState.CHALKED, to="plan again")
+        margins = replace(settings_of(session), edge=lay.edge)
+        needs = _needs(session, lay.job, spares=spares)
+        return _asked(session, lay.job, needs, margins, lay.gap, true(), chalked=chalked_part(lay))
+
+
+def _asked(
+    session: Session,
+    job: JobRow,
+    needs: Sequence[Need],
+    margins: Settings,
+    gap: float,
+    among: ColumnElement[bool],
+    *,
+    named: bool = False,
+    chalked: ChalkedPart | None = None,
+) -> Asked:
+    """The case of what is needed, on the remnants that will do, round what is chalked."""
+    chalked = chalked or ChalkedPart()
+    by_piece = {
+        need.row.id: qualifying(
+            session, rule_of(need.row), _least_size(need.row.piece, margins.edge), among, held_by=chalked.lay
+        )
+        for need in needs
+    }
+    remnants = _with_shapes(session, set(chalked.remnants).union(*by_piece.values()))
+    panels = [(need, chalked.beside(panel), meant) for need, panel, meant in _panels(needs, by_piece, remnants)]
+    hidden = {panel.id: need.row.piece.hidden for need, panel, _ in panels} | dict(chalked.hidden)
+    offered = [Offered.of(panel, hidden=hidden[panel.id]) for panel in (*chalked.panels, *(panel for _, panel, _ in panels))]
+    found = (chalked.sheet_of(row, offered) or sheet_of(row, margins, offered) for row in remnants)
+    sheets = [sheet for sheet in found if sheet is not None]
+    passed_over = _passed_over(session, needs, by_piece, among, margins.edge, named=named, held_by=chalked.lay)
+    passed_over += _trimmed_away(panels, sheets)
+    if not {sheet.id for sheet in sheets} & {tag for _, panel, _ in panels for tag in panel.on or ()}:
+        raise _nothing(job.name, passed_over)
+    return Asked(
+        job=job.name,
+        case=Case(
+            panels=tuple(
+                _hidden(_on(panel, sheets), sheets, hidden[panel.id])
+                for panel in (*chalked.panels, *(panel for _, panel, _ in panels))
+            ),
+            sheets=tuple(sheets),
+            fixed=chalked.fixed,
+            gap=gap,
+            edge=margins.edge,
+        ),
+        panels={**chalked.meant, **{panel.id: meant for _, panel, meant in panels}},
+        revisions={remnant.tag: remnant.revision for remnant in remnants},
+        passed_over=tuple(sorted(passed_over, key=lambda over: len(over.reasons))),
+        replaces=chalked.lay,
+    )
 
 
 def _least_size(piece: PieceRow, edge: float) -> LeastSize:
@@ -187,6 +207,7 @@ def _passed_over(
     edge: float,
     *,
     named: bool,
+    held_by: int | None,
 ) -> list[PassedOver]:
     """The remnants that will not do for a piece and why: of those kept, or of those named, whatever became of them."""
     asked = select(RemnantRow).where(among).order_by(RemnantRow.tag)
@@ -197,7 +218,7 @@ def _passed_over(
     for need in needs:
         rule, least = rule_of(need.row), _least_size(need.row.piece, edge)
         others = (row for row in rows if row.id not in by_piece[need.row.id])
-        found += [PassedOver(row.tag, need.row.piece.name, against(rule, least, row)) for row in others]
+        found += [PassedOver(row.tag, need.row.piece.name, against(rule, least, row, held_by=held_by)) for row in others]
     return found
 
 
@@ -274,8 +295,8 @@ def _on(panel: Panel, sheets: Sequence[Sheet]) -> Panel:
     return replace(panel, on=None if len(on) == len(ids) else on)
 
 
-def _hidden(need: Need, panel: Panel, sheets: Sequence[Sheet]) -> Panel:
+def _hidden(panel: Panel, sheets: Sequence[Sheet], hidden: bool) -> Panel:
     """A piece that is not seen may lie over any flaw, if every flaw on its sheets is one that spares it."""
     mine = (sheet for sheet in sheets if panel.on is None or sheet.id in panel.on)
     spared = all(panel.id in flaw.spares for sheet in mine for flaw in sheet.flaws)
-    return replace(panel, hidden=need.row.piece.hidden and spared)
+    return replace(panel, hidden=hidden and spared)

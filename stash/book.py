@@ -14,7 +14,7 @@ from .tables import EntryRow, EnvelopeRow, JobRow, LineRow, RemnantRow
 from .words import Account, Event
 from .workroom import Workroom
 
-ENVELOPES = "fent bin envelopes"
+ENVELOPES = "fent envelope list"
 """The command that lists the envelopes."""
 
 

@@ -8,10 +8,13 @@ from dataclasses import dataclass
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from .amounts import grams, mass_of
+from .book import Posting, post
 from .fibres import in_words, make_up
-from .given import a_description, a_figure, a_name, cents, key_of, unknown
-from .refusals import Taken
-from .tables import ClothRow, FibreRow
+from .given import a_description, a_figure, a_name, cents, initials, key_of, unknown
+from .refusals import Refused, Taken
+from .tables import ClothRow, FibreRow, LineRow, RemnantRow
+from .words import Account, Event, RemnantState
 from .workroom import Workroom
 
 HEAVIEST = 5000.0
@@ -30,8 +33,8 @@ class NewCloth:
 
     `fibres`: percentages by fibre name, 100 in all. `weight`: g/m², `weight_within`: by how much it may be out where it was
     worked out from a piece (`weighing`). `width`: mm between the selvedges, None if not known. `selvedge`: mm that panels are
-    kept from its selvedges, None for the workroom's margin. `one_way`: it has a nap, pile or print that must run the same way in
-    every panel. `faces_alike`: either face may show. `shrinks_warp`, `shrinks_weft`: per cent that it is expected to shrink
+    kept from its selvedges, None for the workroom's margin. `one_way`: it has a nap, pile or print that must run the same way
+    in every panel. `faces_alike`: either face may show. `shrinks_warp`, `shrinks_weft`: per cent that it is expected to shrink
     along and across the grain in the first wash (below 0: it grows). `price`: whole cents for a metre off the roll.
     """
 
@@ -180,4 +183,34 @@ def weigh_again(
 ) -> WeighedAgain:
     """Put a cloth's weight right (g/m², give or take `within`), through the book: remnants in the bin whose mass is by their
     area alone have it booked anew. Raises Unknown; Refused for a weight that is none or no other, and without initials."""
-    raise NotImplementedError
+    who = initials(by, "weighing a cloth again")
+    weight = a_figure(weight, "weight", unit="g/m²", most=HEAVIEST)
+    within = a_margin_of(weight, within)
+    with workroom.writing() as session:
+        cloth = row_of(session, name)
+        if (cloth.weight, cloth.weight_within) == (weight, within):
+            raise Refused(f"{cloth.name} is {weight:g} g/m² already", where="weight", expected="another weight")
+        cloth.weight, cloth.weight_within = weight, within
+        lines: list[LineRow] = []
+        kept = (RemnantState.IN_BIN, RemnantState.HELD, RemnantState.LOST)
+        remnants = session.scalars(select(RemnantRow).where(RemnantRow.cloth_id == cloth.id, RemnantRow.state.in_(kept)))
+        booked = [row for row in remnants.all() if _by_area(row)]
+        for row in booked:
+            more = mass_of(row.area, weight) - row.mass
+            row.mass += more
+            account = Account.LOST if row.state is RemnantState.LOST else Account.BIN
+            of_it = {"cloth_id": cloth.id, "remnant_id": row.id, "area": 0}
+            lines.append(LineRow(account=account, detail="", mass=more, **of_it))
+            lines.append(LineRow(account=Account.RE_MEASURED, detail="weight of the cloth", mass=-more, **of_it))
+        posting = Posting(at=workroom.now(), event=Event.WEIGHED_AGAIN, by=who, note=note.strip())
+        entry = post(session, posting, lines).id if any(line.mass for line in lines) else None
+        gained = sum(line.mass for line in lines if line.account is not Account.RE_MEASURED)
+        session.flush()
+        return WeighedAgain(cloth_of(cloth), tuple(row.tag for row in booked), grams(gained), entry)
+
+
+def _by_area(row: RemnantRow) -> bool:
+    """Whether a remnant's mass is by its area alone: neither it nor what it was cut from was ever weighed."""
+    while not row.weighed and row.parent is not None:
+        row = row.parent
+    return not row.weighed

@@ -15,8 +15,8 @@ from sqlalchemy.orm import Session
 from .amounts import Parts, grams, share_in_parts, square_mm
 from .book import Posting, post
 from .given import initials
-from .lays import let_go, must_be, must_be_as_tried, what_is_left
-from .plans import LaidPanel, Lay, LaySheet, lay_of
+from .lays import let_go, must_be_as_tried, what_is_left
+from .plans import LaidPanel, Lay, LaySheet, is_dropped, lay_of, must_be
 from .plans import row_of as lay_row_of
 from .refusals import Refused
 from .remnants import Remnant, put_together, remnant_of
@@ -71,12 +71,15 @@ def cut(workroom: Workroom, number: int, *, by: str, spoiled: Sequence[int] = ()
         lay = lay_row_of(session, number, lock=True)
         must_be(lay, LayState.CHALKED, to="cut")
         fates = _fates(lay_of(lay), spoiled, uncut)
+        there = {sheet.remnant.tag for sheet in lay.sheets if not is_dropped(lay, sheet)}
         for sheet in lay.sheets:
-            must_be_as_tried(sheet)
+            if sheet.remnant.tag in there:
+                must_be_as_tried(sheet)
         for panel in lay.panels:
             panel.fate = fates[panel.number]
         rules = settings_of(session)
-        done = [_cut_sheet(session, workroom, lay, sheet, rules) for sheet in lay_of(lay).sheets]
+        sheets = [sheet for sheet in lay_of(lay).sheets if sheet.remnant.tag in there]
+        done = [_cut_sheet(session, workroom, lay, sheet, rules) for sheet in sheets]
         lay.state, lay.cut_at, lay.cut_by = LayState.CUT, workroom.now(), who
         posting = Posting(at=workroom.now(), event=Event.CUT, by=who, lay_id=lay.id)
         entry = post(session, posting, [line for one in done for line in one.lines])
@@ -114,11 +117,16 @@ class _Done:
 
 def _fates(lay: Lay, spoiled: Sequence[int], uncut: Sequence[int]) -> dict[int, Fate]:
     """What became of each panel, by number. Raises Refused for numbers that cannot be."""
-    fates = {panel.number: Fate.CUT for panel in lay.panels}
+    gone = {panel.number for sheet in lay.sheets if sheet.dropped for panel in sheet.panels}
+    fates = {panel.number: Fate.UNCUT if panel.number in gone else Fate.CUT for panel in lay.panels}
     for number, fate in [*((n, Fate.SPOILED) for n in spoiled), *((n, Fate.UNCUT) for n in uncut)]:
         where = f"lay {lay.number}"
         if number not in fates:
             raise Refused(f"there is no panel {number}", where=where, expected=f"a number from 1 to {len(fates)}")
+        if number in gone:
+            raise Refused(
+                f"panel {number} lay on a remnant that is not there", where=where, expected="panels of what is there"
+            )
         if fates[number] is not Fate.CUT:
             raise Refused(f"panel {number} is named twice", where=where, expected="each panel once, as spoiled or as uncut")
         fates[number] = fate

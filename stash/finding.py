@@ -78,21 +78,25 @@ class Listed:
 def find(workroom: Workroom, wanted: Wanted | None = None) -> tuple[Listed, ...]:
     """The remnants that match, by tag. Raises Unknown for a cloth or place that the stash does not know, Refused for a fibre
     that is none."""
-    wanted = wanted or Wanted()
+    with workroom.reading() as session:
+        return tuple(listed for _, listed in rows_listed(session, *conditions(session, wanted or Wanted())))
+
+
+def rows_listed(session: Session, *wanted: ColumnElement[bool]) -> list[tuple[RemnantRow, Listed]]:
+    """The rows that match, by tag, each with its line of the list."""
     parent = aliased(RemnantRow)
     faults = select(FaultRow.remnant_id, func.count().label("count")).group_by(FaultRow.remnant_id).subquery()
-    with workroom.reading() as session:
-        asked = (
-            select(RemnantRow, ClothRow, PlaceRow.name, parent.tag, func.coalesce(faults.c.count, 0))
-            .join(ClothRow, RemnantRow.cloth_id == ClothRow.id)
-            .outerjoin(PlaceRow, RemnantRow.place_id == PlaceRow.id)
-            .outerjoin(parent, RemnantRow.parent_id == parent.id)
-            .outerjoin(faults, faults.c.remnant_id == RemnantRow.id)
-            .where(*_conditions(session, wanted))
-            .options(lazyload(ClothRow.fibres))
-            .order_by(RemnantRow.tag)
-        )
-        return tuple(_listed(*found) for found in session.execute(asked))
+    asked = (
+        select(RemnantRow, ClothRow, PlaceRow.name, parent.tag, func.coalesce(faults.c.count, 0))
+        .join(ClothRow, RemnantRow.cloth_id == ClothRow.id)
+        .outerjoin(PlaceRow, RemnantRow.place_id == PlaceRow.id)
+        .outerjoin(parent, RemnantRow.parent_id == parent.id)
+        .outerjoin(faults, faults.c.remnant_id == RemnantRow.id)
+        .where(*wanted)
+        .options(lazyload(ClothRow.fibres))
+        .order_by(RemnantRow.tag)
+    )
+    return [(row, _listed(row, *rest)) for row, *rest in session.execute(asked)]
 
 
 def in_quarantine() -> ColumnElement[bool]:
@@ -100,14 +104,14 @@ def in_quarantine() -> ColumnElement[bool]:
     return and_(RemnantRow.quarantined_at.is_not(None), RemnantRow.released_at.is_(None))
 
 
-def _conditions(session: Session, wanted: Wanted) -> Iterator[ColumnElement[bool]]:
+def conditions(session: Session, wanted: Wanted) -> Iterator[ColumnElement[bool]]:
     """What is wanted, as conditions on the tables."""
     if wanted.states:
         yield RemnantRow.state.in_([RemnantState(state) for state in wanted.states])
     if wanted.cloth is not None:
         yield RemnantRow.cloth_id == cloth_row_of(session, wanted.cloth).id
     if wanted.place is not None:
-        yield RemnantRow.place_id == _place_id(session, wanted.place)
+        yield RemnantRow.place_id == place_row_of(session, wanted.place).id
     if wanted.fibre is not None:
         yield ClothRow.id.in_(select(FibreRow.cloth_id).where(FibreRow.fibre == a_fibre(wanted.fibre)))
     for column, text in ((ClothRow.colour, wanted.colour), (ClothRow.lot, wanted.lot), (ClothRow.weave, wanted.weave)):
@@ -148,8 +152,9 @@ def _cloths_said(session: Session, column: InstrumentedAttribute[str], text: str
     return [id_ for id_, said in session.execute(select(ClothRow.id, column)) if key_of(said) == key_of(text)]
 
 
-def _place_id(session: Session, name: str) -> int:
-    found = session.scalar(select(PlaceRow.id).where(PlaceRow.key == key_of(name)))
+def place_row_of(session: Session, name: str) -> PlaceRow:
+    """The row of the place of that name. Raises Unknown."""
+    found = session.scalar(select(PlaceRow).where(PlaceRow.key == key_of(name)))
     if found is None:
         raise unknown("place", name, session.scalars(select(PlaceRow.name)), listed="fent bin list")
     return found

@@ -5,23 +5,66 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from .remnants import Remnant
+from sqlalchemy import select
+
+from .book import Posting, post
+from .given import initials
+from .plans import row_of as lay_row_of
+from .refusals import Refused, WrongState
+from .remnants import Remnant, must_be_free, place_row_of, remnant_of, row_of
+from .tables import EntryRow, LineRow, RemnantRow
+from .words import Account, Event, RemnantState
 from .workroom import Workroom
+
+KEPT = (RemnantState.IN_BIN, RemnantState.HELD)
+THROWN = "thrown"
+"""What of *out* was thrown away."""
 
 
 def waiting(workroom: Workroom, *, lay: int | None = None) -> tuple[Remnant, ...]:
     """The keepers in the bin that nobody has looked at since they were computed, by tag; of one cut lay if asked. Raises
     Unknown."""
-    raise NotImplementedError
+    asked = select(RemnantRow).where(RemnantRow.confirmed_at.is_(None), RemnantRow.state.in_(KEPT)).order_by(RemnantRow.tag)
+    with workroom.reading() as session:
+        if lay is not None:
+            lines = select(LineRow.remnant_id).join(EntryRow, LineRow.entry_id == EntryRow.id)
+            mine = lines.where(EntryRow.lay_id == lay_row_of(session, lay).id, EntryRow.event == Event.CUT)
+            asked = asked.where(RemnantRow.id.in_(mine))
+        return tuple(remnant_of(row) for row in session.scalars(asked))
 
 
 def confirm(workroom: Workroom, tags: Sequence[str], *, by: str, place: str | None = None) -> tuple[Remnant, ...]:
     """These are as the book says, and are put away, at `place` if it is said. For all of a lay's, give the tags of
-    `waiting`. Raises WrongState for one that is confirmed already or not in the bin, Unknown; Refused without initials."""
-    raise NotImplementedError
+    `waiting`. Raises WrongState for one that is confirmed already or not in the bin, Unknown; Refused for none, and without
+    initials."""
+    who = initials(by, "confirming keepers")
+    if not tags:
+        raise Refused("no keeper is named", where="keepers", expected="the tags of those that came out as computed")
+    with workroom.writing() as session:
+        rows = [row_of(session, tag) for tag in dict.fromkeys(tags)]
+        where = None if place is None else place_row_of(session, place)
+        for row in rows:
+            if row.state not in KEPT or row.confirmed_at is not None:
+                stands = "confirmed already" if row.state in KEPT else str(row.state)
+                raise WrongState(f"{row.tag} is {stands}", where="keepers", expected="a keeper that waits to be looked at")
+            row.confirmed_at, row.confirmed_by = workroom.now(), who
+            row.place = row.place if place is None else where
+        session.flush()
+        return tuple(remnant_of(row) for row in rows)
 
 
 def throw_away(workroom: Workroom, tag: str, *, by: str, note: str = "") -> Remnant:
-    """Throw a remnant out: it is *gone*. One in quarantine may be. Raises WrongState for one that is held or not in the bin,
+    """Throw a remnant out: it is *gone*. One in quarantine may be. Raises Held; WrongState for one that is not in the bin;
     Unknown; Refused without initials."""
-    raise NotImplementedError
+    who = initials(by, "throwing away")
+    with workroom.writing() as session:
+        row = row_of(session, tag)
+        must_be_free(row, to="throw away", even_apart=True)
+        row.state = RemnantState.GONE
+        of_it = {"cloth_id": row.cloth_id, "remnant_id": row.id}
+        lines = [
+            LineRow(account=Account.BIN, detail="", area=-row.area, mass=-row.mass, **of_it),
+            LineRow(account=Account.OUT, detail=THROWN, area=row.area, mass=row.mass, **of_it),
+        ]
+        post(session, Posting(at=workroom.now(), event=Event.THROWN_AWAY, by=who, note=note.strip()), lines)
+        return remnant_of(row)

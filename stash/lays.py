@@ -15,8 +15,21 @@ from nesting import Case, Placement, Result, Sheet, holes_of, ring_of
 from .asking import Asked
 from .given import initials
 from .jobs import row_of as job_row_of
-from .plans import KEPT_OF_A_RESULT, Count, Foreseen, LaidPanel, Lay, LaySheet, ListedLay, as_laid, lay_of, row_of
-from .refusals import ChangedSince, Held, Refused, WrongState
+from .plans import (
+    KEPT_OF_A_RESULT,
+    TRY_AGAIN,
+    Count,
+    Foreseen,
+    LaidPanel,
+    Lay,
+    LaySheet,
+    ListedLay,
+    as_laid,
+    lay_of,
+    must_be,
+    row_of,
+)
+from .refusals import ChangedSince, Held, Refused
 from .remnants import Remnant
 from .settings import Settings
 from .settings import read as read_settings
@@ -43,8 +56,6 @@ __all__ = [
     "rub_out",
 ]
 
-TRY_AGAIN = "Try a new lay with `fent lay try`"
-
 
 def record(workroom: Workroom, asked: Asked, result: Result, *, by: str = "", note: str = "") -> Lay:
     """Keep a lay that was tried. Raises Refused if it is empty or the independent check finds fault with it."""
@@ -61,6 +72,7 @@ def record(workroom: Workroom, asked: Asked, result: Result, *, by: str = "", no
     with workroom.writing() as session:
         row = LayRow(
             job=job_row_of(session, asked.job),
+            replaces_id=asked.replaces,
             state=LayState.TRIED,
             case=case_to_json(_touched(asked.case, result)),
             gap=asked.case.gap,
@@ -119,7 +131,7 @@ def foresee(workroom: Workroom, lay: Lay) -> tuple[Foreseen, ...]:
     """What each sheet of the lay will leave if all its panels are cut."""
     rules = read_settings(workroom)
     found = []
-    for sheet in lay.sheets:
+    for sheet in (sheet for sheet in lay.sheets if not sheet.dropped):
         left = what_is_left(sheet.remnant, sheet.panels, rules)
         found.append(Foreseen(sheet.remnant.tag, left.keepers, left.rag.area))
     return tuple(found)
@@ -128,12 +140,14 @@ def foresee(workroom: Workroom, lay: Lay) -> tuple[Foreseen, ...]:
 def chalk(workroom: Workroom, number: int, *, by: str) -> Lay:
     """Chalk a tried lay: it holds its remnants under these initials until it is cut or rubbed out.
 
+    A lay that plans a chalked one again takes its place: that one is rubbed out in the same breath.
     Raises WrongState, Held (another lay holds one), ChangedSince (CannotBeDone); Refused without initials.
     """
     who = initials(by, "chalking")
     with workroom.writing() as session:
         row = row_of(session, number, lock=True)
         must_be(row, LayState.TRIED, to="chalk")
+        _rub_out_replaced(session, workroom, row, who)
         for sheet in row.sheets:
             _must_be_free(session, sheet)
             held = session.execute(
@@ -165,18 +179,23 @@ def rub_out(workroom: Workroom, number: int, *, by: str, note: str = "") -> Lay:
         return lay_of(row)
 
 
+def _rub_out_replaced(session: Session, workroom: Workroom, row: LayRow, who: str) -> None:
+    """Rub out the chalked lay that this one plans again, so that what it holds is free for this one."""
+    if row.replaces_id is None:
+        return
+    old = row_of(session, row.replaces_id, lock=True)
+    if old.state is LayState.CHALKED:
+        for sheet in old.sheets:
+            let_go(old, sheet.remnant)
+        old.state, old.rubbed_out_at, old.rubbed_out_by = LayState.RUBBED_OUT, workroom.now(), who
+        old.note = "\n".join(text for text in (old.note, f"planned again as lay {row.id}") if text)
+        session.flush()
+
+
 def let_go(lay: LayRow, remnant: RemnantRow) -> None:
     """Put a remnant that the lay holds back into the bin, whole."""
     if remnant.held_by_id == lay.id:
         remnant.state, remnant.held_by_id = RemnantState.IN_BIN, None
-
-
-def must_be(lay: LayRow, *states: LayState, to: str) -> None:
-    """Raise WrongState unless the lay is in one of the states."""
-    if lay.state not in states:
-        raise WrongState(
-            f"lay {lay.id} is {lay.state}", where="lay", expected=f"a {' or '.join(states)} lay to {to}", next=TRY_AGAIN
-        )
 
 
 def must_be_as_tried(sheet: LaySheetRow) -> None:

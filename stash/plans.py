@@ -15,13 +15,17 @@ from sqlalchemy.orm import Session
 
 from nesting import Panel, Placement, Result, Ring, lay_out
 
-from .refusals import Unknown
+from .refusals import Unknown, WrongState
 from .remnants import Remnant, remnant_of
 from .tables import LayRow, LaySheetRow, RemnantRow
 from .words import Fate, Hand, LayState, RemnantState
 
 KEPT_OF_A_RESULT = ("placed", "bound", "proved", "complete", "cost", "least_cost", "rounds", "seed", "seconds")
 """What of a result is kept beside its placements: fields of `nesting.Result` and columns of the lay, of the same names."""
+
+CHOSEN = (LayState.CHALKED, LayState.CUT)
+"""The states of a lay that someone decided on."""
+TRY_AGAIN = "Try a new lay with `fent lay try`"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -39,11 +43,13 @@ class LaidPanel:
 
 @dataclass(frozen=True, slots=True)
 class LaySheet:
-    """A remnant of a lay and the panels on it. `changed`: the remnant is no longer as it was when the lay was tried."""
+    """A remnant of a lay and the panels on it. `changed`: the remnant is no longer as it was when the lay was tried.
+    `dropped`: it was not there when it should have been cut, and its panels are out of the lay."""
 
     remnant: Remnant
     panels: tuple[LaidPanel, ...]
     changed: bool
+    dropped: bool = False
 
     @property
     def panel_area(self) -> float:
@@ -68,7 +74,8 @@ class Count:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Lay:
-    """A lay plan. `result` is what the engine gave. `bound`, `proved` and the like are read there."""
+    """A lay plan. `result` is what the engine gave. `bound`, `proved` and the like are read there. `replaces`: the chalked
+    lay that it plans again; `replaced_by`: the lay that was chalked in its place."""
 
     number: int
     job: str
@@ -87,6 +94,8 @@ class Lay:
     rubbed_out_at: datetime | None
     rubbed_out_by: str
     note: str
+    replaces: int | None
+    replaced_by: int | None
 
     @property
     def complete(self) -> bool:
@@ -154,13 +163,15 @@ def lay_of(row: LayRow) -> Lay:
                 fate=panel.fate,
             )
         )
-    placed = Counter(panel.job_piece_id for panel in row.panels)
+    over = row.state is LayState.CUT
+    placed = Counter(panel.job_piece_id for panel in row.panels if over or panel.fate is not Fate.UNCUT)
     return Lay(
         number=row.id,
         job=row.job.name,
         state=row.state,
         sheets=tuple(
-            LaySheet(remnant_of(sheet.remnant), tuple(panels[sheet.remnant_id]), _changed(row, sheet)) for sheet in row.sheets
+            LaySheet(remnant_of(sheet.remnant), tuple(panels[sheet.remnant_id]), _changed(row, sheet), is_dropped(row, sheet))
+            for sheet in row.sheets
         ),
         counts=tuple(
             Count(names[count.job_piece_id], count.wanted, count.spares, placed[count.job_piece_id]) for count in row.counts
@@ -180,6 +191,8 @@ def lay_of(row: LayRow) -> Lay:
         rubbed_out_at=row.rubbed_out_at,
         rubbed_out_by=row.rubbed_out_by,
         note=row.note,
+        replaces=row.replaces_id,
+        replaced_by=next((after.id for after in row.replacements if after.state in CHOSEN), None),
     )
 
 
@@ -188,9 +201,23 @@ def as_laid(line: Ring, placement: Placement) -> Polygon:
     return orient(lay_out(Panel(placement.panel, line, copies=1), placement))
 
 
+def is_dropped(lay: LayRow, sheet: LaySheetRow) -> bool:
+    """Whether a remnant is out of a lay that is not cut yet: all its panels are to stay uncut."""
+    fates = {panel.fate for panel in lay.panels if panel.remnant_id == sheet.remnant_id}
+    return lay.state is LayState.CHALKED and fates == {Fate.UNCUT}
+
+
+def must_be(lay: LayRow, *states: LayState, to: str) -> None:
+    """Raise WrongState unless the lay is in one of the states."""
+    if lay.state not in states:
+        raise WrongState(
+            f"lay {lay.id} is {lay.state}", where="lay", expected=f"a {' or '.join(states)} lay to {to}", next=TRY_AGAIN
+        )
+
+
 def _changed(lay: LayRow, sheet: LaySheetRow) -> bool:
     """Whether the lay could no longer be cut from this remnant; of a lay that is over it is not asked."""
-    if lay.state not in (LayState.TRIED, LayState.CHALKED):
+    if lay.state not in (LayState.TRIED, LayState.CHALKED) or is_dropped(lay, sheet):
         return False
     row = sheet.remnant
     mine = row.state is RemnantState.IN_BIN or row.held_by_id == lay.id

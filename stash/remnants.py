@@ -26,9 +26,9 @@ from .cloths import Cloth, cloth_of
 from .cloths import row_of as cloth_row_of
 from .given import LONGEST_INITIALS, a_day, a_description, a_figure, a_name, a_tag, cents, initials, key_of, unknown
 from .outlines import G, Measured, mended, onto_grain, spot
-from .refusals import BadOutline, Refused, Taken, WrongState
-from .tables import ClothRow, EdgeRow, EnvelopeRow, FaultRow, LineRow, PlaceRow, RemnantRow
-from .words import Account, EdgeKind, Event, Face, FaultKind, Nap, RemnantState, Source
+from .refusals import BadOutline, Held, Refused, Taken, WrongState
+from .tables import ClothRow, EdgeRow, EnvelopeRow, FaultRow, LineRow, MendedRow, PlaceRow, RemnantRow
+from .words import Account, EdgeKind, Event, Face, FaultKind, Nap, RemnantState, Source, Subject
 from .workroom import Workroom
 
 
@@ -91,8 +91,8 @@ class Remnant:
 
     `outline` has no holes: those are faults. `area` is the cloth that is there: outline less holes, as booked.
     `length`, `width`: its greatest extent along and across the grain; `rect_length`, `rect_width`: its largest rectangle.
-    `confirmed`: someone had it in hand as it stands here (a keeper is computed first). `quarantine`: the reason, "" if it is in
-    none; the moments and names beside it are those of the last one, also when it is over.
+    `confirmed`: someone had it in hand as it stands here (a keeper is computed first). `quarantine`: the reason, "" if it is
+    in none; the moments and names beside it are those of the last one, also when it is over.
     """
 
     id: int
@@ -147,7 +147,7 @@ def log(workroom: Workroom, remnant: NewRemnant, *, by: str = "") -> Remnant:
     with workroom.writing() as session:
         cloth = cloth_row_of(session, remnant.cloth)
         tag_must_be_free(session, tag)
-        row = _settled(remnant, cloth)
+        row = settled(remnant, cloth)
         row.tag = tag
         row.place = place_row_of(session, remnant.place)
         row.logged_at = row.confirmed_at = workroom.now()
@@ -170,7 +170,7 @@ def log(workroom: Workroom, remnant: NewRemnant, *, by: str = "") -> Remnant:
 
 def tag_must_be_free(session: Session, tag: str) -> None:
     """Raise Taken where a remnant or an envelope has that tag: what is chalked on it must say which."""
-    for table, what, show in ((RemnantRow, "a remnant", "fent bin show"), (EnvelopeRow, "an envelope", "fent bin envelopes")):
+    for table, what, show in ((RemnantRow, "a remnant", "fent bin show"), (EnvelopeRow, "an envelope", "fent envelope show")):
         if session.scalar(select(table.id).where(table.tag == tag)) is not None:
             raise Taken(f"there is {what} {tag} already", where="tag", next=f"Look at it with `{show}`, or choose another tag")
 
@@ -195,6 +195,7 @@ def put_apart(workroom: Workroom, tag: str, reason: str, *, by: str) -> Remnant:
             raise WrongState(f"{row.tag} is {stands}", where="remnant", expected="a remnant in the bin, not in quarantine")
         row.quarantined_at, row.quarantined_by, row.quarantine_reason = workroom.now(), who, why
         row.released_at, row.released_by = None, ""
+        session.add(_noted(row, row.quarantined_at, who, "", why))
         session.flush()
         return remnant_of(row)
 
@@ -210,8 +211,35 @@ def release(workroom: Workroom, tag: str, *, by: str) -> Remnant:
         if not row.quarantined:
             raise WrongState(f"{row.tag} is not in quarantine", where="remnant", expected="a remnant in quarantine")
         row.released_at, row.released_by = workroom.now(), who
+        session.add(_noted(row, row.released_at, who, row.quarantine_reason, ""))
         session.flush()
         return remnant_of(row)
+
+
+def _noted(row: RemnantRow, at: datetime, by: str, before: str, after: str) -> MendedRow:
+    """A quarantine begun or ended, kept among what was mended, where later ones do not write it over."""
+    of = {"subject": Subject.REMNANT, "subject_id": row.id, "what": "quarantine", "note": ""}
+    return MendedRow(at=at, by=by, before=before, after=after, **of)
+
+
+def must_be_free(row: RemnantRow, *, to: str, even_apart: bool = False) -> None:
+    """Raise Held, or WrongState, unless a remnant is in the bin, held by no lay and (unless `even_apart`) in no quarantine."""
+    if row.state is RemnantState.HELD:
+        raise Held(
+            f"lay {row.held_by_id} holds {row.tag}",
+            where="remnant",
+            expected=f"a remnant that no lay holds, to {to}",
+            next=f"Cut lay {row.held_by_id}, or rub it out with `fent lay rub-out {row.held_by_id}`",
+        )
+    if row.state is not RemnantState.IN_BIN:
+        raise WrongState(f"{row.tag} is {row.state}", where="remnant", expected=f"a remnant in the bin, to {to}")
+    if row.quarantined and not even_apart:
+        raise WrongState(
+            f"{row.tag} is in quarantine: {row.quarantine_reason}",
+            where="remnant",
+            expected=f"a remnant in no quarantine, to {to}",
+            next=f"Someone who knows that it is safe may release it with `fent bin release {row.tag}`",
+        )
 
 
 def row_of(session: Session, tag: str) -> RemnantRow:
@@ -308,7 +336,7 @@ def remnant_of(row: RemnantRow) -> Remnant:
     )
 
 
-def _settled(remnant: NewRemnant, cloth: ClothRow) -> RemnantRow:
+def settled(remnant: NewRemnant, cloth: ClothRow) -> RemnantRow:
     """A row for a remnant as told: everything measured is turned and mirrored here, and nowhere else."""
     if not math.isfinite(remnant.grain_angle):
         raise Refused(f"the grain angle is {remnant.grain_angle}", where="grain", expected="degrees, such as 12.5")

@@ -1,4 +1,9 @@
-"""The workroom's own rules, kept in its stash: what is worth keeping and the margins of a lay, each with its reason."""
+"""The workroom's own rules, kept in its stash: what is worth keeping, the margins of a lay, the currency; each with its
+reason.
+They are here and not in a person's own file because they decide what is cut and kept: all who share a stash must have the
+same, and a lay tried by one is chalked by another. How a person likes to see things (units, rounding, colours), who they are
+(initials), where their stash is and what their scale and tape may be out by is theirs, and is kept in their own file by `cli`.
+"""
 
 from __future__ import annotations
 
@@ -8,8 +13,8 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from .given import a_figure
-from .refusals import Refused
-from .tables import SettingRow
+from .refusals import Refused, WrongState
+from .tables import ClothRow, RemnantRow, SettingRow
 from .workroom import Workroom
 
 
@@ -23,8 +28,8 @@ class Settings:
       that cannot even be told apart by its weight.
     - `gap` 2: a chalk line each, and room for the blade between two panels.
     - `edge` 3: kept from every edge, hole and flaw, as what the tape may be out by on a soft edge.
-    - `selvedge` 10: a selvedge is woven tighter and often has needle holes. `raw` 6: a raw edge has lost threads.
-      A margin is what is kept from that kind of edge in all (never less than `edge`).
+    - `selvedge` 10: a selvedge is woven tighter and often has needle holes (a cloth may have its own). `raw` 6: a raw edge
+      has lost threads. A margin is what is kept from that kind of edge in all (never less than `edge`, which a cut edge has).
     """
 
     narrowest: float = 40.0
@@ -60,12 +65,34 @@ def settings_of(session: Session) -> Settings:
     return Settings(**{row.name: row.value for row in session.scalars(select(SettingRow).where(SettingRow.words.is_(None)))})
 
 
+CURRENCY = "currency"
+
+
 def currency(workroom: Workroom) -> str:
     """The currency of all prices in the stash: its ISO 4217 code, "" if none was chosen."""
-    raise NotImplementedError
+    with workroom.reading() as session:
+        return _currency(session)
 
 
 def choose_currency(workroom: Workroom, code: str) -> str:
     """Choose the one currency of all prices. Raises Refused for what is no code of three letters; WrongState where there are
     prices in another one."""
-    raise NotImplementedError
+    chosen = code.strip().upper()
+    if len(chosen) != 3 or not chosen.isascii() or not chosen.isalpha():
+        raise Refused(f"{code!r:.20} is no currency", where="currency", expected="its three letters, such as EUR or USD")
+    with workroom.writing() as session:
+        before = _currency(session)
+        priced = (select(table.id).where(table.price.is_not(None)).limit(1) for table in (ClothRow, RemnantRow))
+        if before not in ("", chosen) and any(session.scalar(one) is not None for one in priced):
+            raise WrongState(
+                f"there are prices in {before}",
+                where="currency",
+                expected="one currency for all prices",
+                next=f"Go on in {before}: prices are not converted",
+            )
+        session.merge(SettingRow(name=CURRENCY, value=0.0, words=chosen))
+        return chosen
+
+
+def _currency(session: Session) -> str:
+    return session.scalar(select(SettingRow.words).where(SettingRow.name == CURRENCY)) or ""

@@ -1,13 +1,19 @@
 """A cloth's weight worked out from a weighed piece, and how far it can be trusted.
 
-Mass per unit area is mass ÷ area of a conditioned piece (BS 2471; ASTM D3776 option C, whose piece is at least 100 cm²; ISO 139:
-20 °C, 65 % relative humidity, which a workroom can only come near). What scale and tape may be out by is carried through by the
-root of the sum of squares, as for readings that do not depend on each other (JCGM 100, *GUM*, 5.1).
+Mass per unit area is mass ÷ area of a conditioned piece (BS 2471; ASTM D3776 option C, whose piece is at least 100 cm²;
+ISO 139: 20 °C, 65 % relative humidity, which a workroom can only come near). What scale and tape may be out by is carried
+through as the root of the sum of squares, as for readings that do not depend on each other (JCGM 100, *GUM*, 5.1).
 """
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
+
+from .amounts import MM2_IN_M2
+from .cloths import HEAVIEST
+from .given import a_count, a_figure
+from .refusals import Refused
 
 LEAST_PIECE = 10_000.0
 """mm²: 100 cm², the least piece that ASTM D3776 option C weighs."""
@@ -36,7 +42,48 @@ def weigh_piece(mass: float, length: float, width: float, *, scale: float, tape:
 
     `mass`: g, of all together, which the scale may be out by `scale` g (a kitchen scale that shows whole grams: 0.5).
     `length`, `width`: mm, of each, which the tape may be out by `tape` mm.
-    Raises Refused for less than 100 cm² in all, and for a weight that may be out by more than 5 %: it says by how much, and how
-    much cloth would have to be weighed.
+    Raises Refused for less than 100 cm² in all, and for a weight that may be out by more than 5 %: it says by how much, and
+    how much cloth would have to be weighed.
+
+    >>> said = weigh_piece(21.6, 400, 300, scale=0.5)
+    >>> f"{said.weight:.0f} ± {said.within:.1f} g/m²"
+    '180 ± 4.2 g/m²'
     """
-    raise NotImplementedError
+    mass = a_figure(mass, "mass", unit="g")
+    length, width = a_figure(length, "length", unit="mm"), a_figure(width, "width", unit="mm")
+    scale = a_figure(scale, "what the scale may be out by", unit="g")
+    tape = a_figure(tape, "what the tape may be out by", unit="mm", above=False)
+    area = length * width * a_count(pieces, "pieces", least=1)
+    by_tape = math.hypot(tape / length, tape / width)
+    share = math.hypot(scale / mass, by_tape)
+    if area < LEAST_PIECE or share > WORST:
+        raise _too_little(area, mass, share, scale, by_tape)
+    weight = mass / (area / MM2_IN_M2)
+    if weight > HEAVIEST:
+        raise Refused(
+            f"the piece would weigh {weight:.0f} g/m²", where="weighing", expected=f"at most {HEAVIEST:g} g/m²: g and mm?"
+        )
+    return Weighing(weight, share * weight)
+
+
+def _too_little(area: float, mass: float, share: float, scale: float, by_tape: float) -> Refused:
+    """Why a piece is no weighing, and how much of the cloth would be one."""
+    least = LEAST_PIECE
+    if by_tape < WORST:
+        # The tape's share is taken as it is: on a larger piece it is less, so that this errs to the careful side.
+        least = max(least, scale / math.sqrt(WORST**2 - by_tape**2) / (mass / area))
+    what = f"{area / 100:.0f} cm² of cloth is too little to weigh"
+    if share > WORST:
+        what = f"{what}: {mass:g} g on this scale may be out by {100 * share:.0f} %"
+    return Refused(
+        what,
+        where="weighing",
+        expected=f"a weight to be trusted within {100 * WORST:.0f} %, of at least {LEAST_PIECE / 100:.0f} cm²",
+        next=f"Weigh at least {_rounded_up(least / 100):g} cm² of it in one or more pieces, or use a finer scale",
+    )
+
+
+def _rounded_up(figure: float) -> float:
+    """To two figures, never down."""
+    unit = 10.0 ** (math.floor(math.log10(figure)) - 1)
+    return math.ceil(round(figure / unit, 6)) * unit

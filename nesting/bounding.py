@@ -15,6 +15,10 @@ MANY_SHEETS = 200
 """Beyond so many sheets nothing is proved of each: the sum of what is wanted must do."""
 
 
+SHEET_SECONDS = 0.1
+"""What making a sheet's room for a proof takes at most, about."""
+
+
 class Bounding:
     """The least upper bound on the copies so far, and the least cost of a complete lay if that is proved."""
 
@@ -36,7 +40,7 @@ class Bounding:
             self._take(self._running.result())
             self._took = time.monotonic() - self._began
             self._running = None
-        if len(self.case.sheets) > MANY_SHEETS or 3 * self._took > seconds_left:
+        if len(self.case.sheets) > MANY_SHEETS or self._guess() > seconds_left:
             return
         self._began = time.monotonic()
         if placed < self.most and self._effort <= MOST_EFFORT:
@@ -45,6 +49,10 @@ class Bounding:
         elif placed == self._wanted() and len(self.case.sheets) > 1 and not self._cost_asked:
             self._cost_asked = True
             self._running = self._pool.submit(self._cost)
+
+    def _guess(self) -> float:
+        """How many seconds the next proof may take, on the safe side: it cannot be stopped, and the search must end in time."""
+        return max(3 * self._took, 4 * self._effort, SHEET_SECONDS * len(self.case.sheets) + 1.0)
 
     def settle(self, placed: int) -> None:
         """One bound of a fixed effort, for searches that are told how many rounds to make."""

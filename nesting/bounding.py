@@ -51,7 +51,7 @@ class Bounding:
             self._running = self._pool.submit(self._cost)
 
     def _guess(self) -> float:
-        """How many seconds the next proof may take, on the safe side: it cannot be stopped, and the search must end in time."""
+        """How many seconds the next proof may take, on the safe side: it cannot be stopped, and a search must end in time."""
         return max(3 * self._took, 4 * self._effort, SHEET_SECONDS * len(self.case.sheets) + 1.0)
 
     def settle(self, placed: int) -> None:

@@ -15,8 +15,8 @@ MANY_SHEETS = 200
 """Beyond so many sheets nothing is proved of each: the sum of what is wanted must do."""
 
 
-SHEET_SECONDS = 0.1
-"""What making a sheet's room for a proof takes at most, about."""
+ROOM_SECONDS = 0.1
+"""What making a panel's room on a sheet takes a proof at most, about."""
 
 
 class Bounding:
@@ -52,7 +52,7 @@ class Bounding:
 
     def _guess(self) -> float:
         """How many seconds the next proof may take, on the safe side: it cannot be stopped, and a search must end in time."""
-        return max(3 * self._took, 4 * self._effort, SHEET_SECONDS * len(self.case.sheets) + 1.0)
+        return max(3 * self._took, 4 * self._effort, ROOM_SECONDS * len(self.case.sheets) * len(self.case.panels) + 1.0)
 
     def settle(self, placed: int) -> None:
         """One bound of a fixed effort, for searches that are told how many rounds to make."""

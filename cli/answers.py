@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
+from .reading import Unreadable
 from .saying import Voice, many
 
 if TYPE_CHECKING:
@@ -14,8 +15,10 @@ if TYPE_CHECKING:
     from stash.asking import Asked
     from stash.cutting import Cut
     from stash.lays import Foreseen, LaidPanel, Lay
+    from stash.mending import Mended
+    from stash.roughness import WorthMeasuring
 
-    from .units import Shown
+    from .shown import Shown
 
 
 ROUNDING = 1e-9  # a cost is a sum of floats
@@ -27,15 +30,40 @@ def answer(voice: Voice, lay: Lay, foreseen: Sequence[Foreseen]) -> None:
     spares = sum(max(0, c.placed - c.wanted) for c in lay.counts)
     if lay.complete:
         more = f" and {many(spares, 'spare')}" if spares else ""
-        voice.line(f"Yes: all {many(wanted, 'panel')}{more} for {lay.job}, from {many(len(lay.sheets), 'remnant')}.")
-    else:
-        voice.line(
-            f"Not all of it: {placed} of {many(wanted, 'panel')} for {lay.job}, from {many(len(lay.sheets), 'remnant')}."
+        voice.headline(
+            f"Yes: all {many(wanted, 'panel')}{more} for {lay.job}, from {many(len(lay.sheets), 'remnant')}.", good=True
         )
+    else:
+        voice.headline(
+            f"Not all of it: {placed} of {many(wanted, 'panel')} for {lay.job}, from {many(len(lay.sheets), 'remnant')}.",
+            good=False,
+        )
+    voice.line(_to_pull(lay))
     voice.line(_proved(lay))
     voice.line(_cloth_used(lay, foreseen, voice.shown))
     voice.line()
     pull_table(voice, lay, foreseen)
+
+
+TOLD_AT_ONCE = 5  # remnants: more are read more easily in the table below
+
+
+def _to_pull(lay: Lay) -> str:
+    """Which remnants to pull from where, and how many panels come from each."""
+    said = [
+        f"{sheet.remnant.tag} from {sheet.remnant.place or 'no known place'} for {len(sheet.panels)}" for sheet in lay.sheets
+    ]
+    rest = len(said) - TOLD_AT_ONCE
+    return f"Pull {', '.join(said[:TOLD_AT_ONCE])}{f' and {rest} more' if rest > 0 else ''}."
+
+
+def worth_measuring(voice: Voice, found: Sequence[WorthMeasuring]) -> None:
+    """The rough remnants that may hold more than their rectangle says."""
+    for each in found:
+        voice.aside(f"Worth measuring all round: {each.tag}{f', in {each.place}' if each.place else ''}. {each.why}.")
+    voice.next_steps(
+        *((f"fent bin measure-again {each.tag} --size SIZE --by INITIALS", f"it may yield {each.piece}") for each in found[:3])
+    )
 
 
 def _cloth_used(lay: Lay, foreseen: Sequence[Foreseen], shown: Shown) -> str:
@@ -85,7 +113,9 @@ def pull_table(voice: Voice, lay: Lay, foreseen: Sequence[Foreseen]) -> None:
                 ", ".join(voice.shown.area(keeper.area) for keeper in keepers) or "none",
             ]
         )
-    voice.table(["pull", "place", "cloth", f"size ({voice.shown.unit})", "panels", "used", "keepers"], rows, right=[3, 4, 5])
+    voice.table(
+        ["pull", "place", "cloth", f"size ({voice.shown.heading})", "panels", "used", "keepers"], rows, right=[3, 4, 5]
+    )
 
 
 def panels(voice: Voice, lay: Lay, foreseen: Sequence[Foreseen]) -> None:
@@ -115,7 +145,7 @@ def panels(voice: Voice, lay: Lay, foreseen: Sequence[Foreseen]) -> None:
                     "" if panel.fate == "planned" else str(panel.fate),
                 ]
             )
-    unit = voice.shown.unit
+    unit = voice.shown.heading
     heads = ["panel", "piece", "on", f"from left ({unit})", f"from near edge ({unit})", "lies", "fate"]
     if all(not row[-1] for row in rows):
         heads, rows = heads[:-1], [row[:-1] for row in rows]
@@ -198,6 +228,23 @@ def after_the_cut(voice: Voice, done: Cut) -> None:
     if not any(row[3] for row in rows):
         heads, rows = heads[:3] + heads[4:], [row[:3] + row[4:] for row in rows]
     voice.table(heads, rows, right=[1])
+
+
+def mended(voice: Voice, every: Sequence[Mended]) -> None:
+    """What of a description was put right: when, from what to what, why and by whom."""
+    for each in every:
+        change = f"{each.before or 'nothing'} → {each.after or 'nothing'}"
+        voice.line(f"{each.at:%Y-%m-%d}   {each.what}: {change} ({each.note}; {each.by})")
+
+
+def told_only(said: dict[str, Any]) -> dict[str, Any]:
+    """The descriptions that were given. Raises Unreadable where none was."""
+    given = {name: value for name, value in said.items() if value is not None}
+    if not given:
+        raise Unreadable(
+            "nothing is put right", f"at least one of: {', '.join(f'--{name}' for name in said)}".replace("_", "-")
+        )
+    return given
 
 
 def none_fits(asked: Asked, result: Result) -> CannotBeDone:

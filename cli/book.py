@@ -6,18 +6,18 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from . import options, reading
+from . import commands, options, reading
 from .saying import Voice
 
 if TYPE_CHECKING:
     from stash.book import Balance
 
-app = options.noun(
+app = commands.noun(
     "book", "The cloth book.", "The cloth book: what came in, what was cut from it, what is left. It always sums to zero."
 )
 
 
-@app.command("balance")
+@app.command("balance", cls=commands.Command)
 def balance(
     workroom: options.Workroom = None,
     as_json: options.AsJson = False,
@@ -57,10 +57,16 @@ def show_balance(voice: Voice, found: Balance) -> None:
     voice.line(f"The book balances: its {found.entries} entries sum to exactly zero, in area and in mass.")
 
 
-@app.command("list")
+@app.command("list", cls=commands.Command)
 def listing(
     remnant: Annotated[
         str | None, typer.Option("--remnant", metavar="TAG", help="Only what happened to this remnant.")
+    ] = None,
+    envelope: Annotated[
+        str | None, typer.Option("--envelope", metavar="ENVELOPE", help="Only what happened to this envelope.")
+    ] = None,
+    event: Annotated[
+        str | None, typer.Option("--what", metavar="EVENT", help="Only what is called so: logged, cut, lost, put away …")
     ] = None,
     job: Annotated[str | None, typer.Option("--job", metavar="JOB", help="Only what was cut for this job.")] = None,
     last: Annotated[
@@ -79,20 +85,45 @@ def listing(
       fent book list --last 5
     """
     from stash import Workroom, book
+    from stash.words import Event
 
     voice = Voice(as_json=as_json, plain=plain)
+    kind = reading.one_of(Event, event, "--what") if event is not None else None
     with Workroom.open(workroom, create=False) as opened:
-        entries = book.entries(opened, remnant=remnant, job=job, limit=last)
+        entries = book.entries(opened, event=kind, remnant=remnant, envelope=envelope, job=job, limit=last)
     voice.data(entries)
     rows = []
     for entry in entries:
         said = [str(entry.number), f"{entry.at:%Y-%m-%d %H:%M}", entry.event, entry.by]
         for line in entry.lines:
             account = f"{line.account}: {line.detail}" if line.detail else str(line.account)
-            whose = line.remnant or line.job or ""
+            whose = line.remnant or line.envelope or line.job or ""
             rows.append([*said, account, whose, square_metres(line.area), grams(line.mass)])
             said = ["", "", "", ""]
-    voice.table(["entry", "when", "what", "by", "account", "remnant or job", "m²", "g"], rows, right=[0, 6, 7])
+    voice.table(["entry", "when", "what", "by", "account", "remnant, envelope or job", "m²", "g"], rows, right=[0, 6, 7])
+
+
+@app.command("currency", cls=commands.Command)
+def currency(
+    code: Annotated[
+        str | None, typer.Argument(metavar="CODE", help="Its three letters: EUR, GBP, USD …", show_default=False)
+    ] = None,
+    workroom: options.Workroom = None,
+    as_json: options.AsJson = False,
+) -> None:
+    """Show or choose the currency of all prices.
+
+    \b
+    Example:
+      fent book currency EUR
+    """
+    from stash import Workroom, settings
+
+    voice = Voice(as_json=as_json)
+    with Workroom.open(workroom, create=False) as opened:
+        chosen = settings.choose_currency(opened, code) if code is not None else settings.currency(opened)
+    voice.data({"currency": chosen})
+    voice.line(f"All prices are in {chosen}." if chosen else "No currency is chosen yet.")
 
 
 def square_metres(hundredths: int) -> str:

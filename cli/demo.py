@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from . import answers, options, reading, scenario
-from .lay import search
 from .saying import Voice, many
+from .trying import search
 
 if TYPE_CHECKING:
     from stash import Workroom

@@ -9,7 +9,7 @@ from shapely.geometry import MultiPolygon, Polygon
 
 from . import pictures
 from .saying import many, runs
-from .units import Shown
+from .shown import Shown
 
 if TYPE_CHECKING:
     from stash import Workroom

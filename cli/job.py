@@ -7,15 +7,17 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from . import options, reading
+from . import commands, options, questions, reading
 from .saying import Voice
 
 if TYPE_CHECKING:
     from stash.jobs import ClothRule, NewJobPiece
 
-    from .units import Shown
+    from .shown import Shown
 
-app = options.noun("job", "What is to be sewn.", "Jobs: what is to be sewn, how many of each piece, and which cloths will do.")
+app = commands.noun(
+    "job", "What is to be sewn.", "Jobs: what is to be sewn, how many of each piece, and which cloths will do."
+)
 
 PIECE = re.compile(r"^\s*([^/]+?)\s*/\s*(.+?)\s*:\s*(\d{1,6})\s*(?:\+\s*(\d{1,6})\s*(?:spares?)?)?\s*(?:from\s+(.+?))?\s*$")
 PIECE_EXPECTED = (
@@ -23,18 +25,15 @@ PIECE_EXPECTED = (
 )
 
 
-@app.command("add")
+@app.command("add", cls=commands.Command)
 def add(
-    name: Annotated[str, typer.Argument(metavar="JOB", help="What you call it.", show_default=False)],
+    name: Annotated[str | None, typer.Argument(metavar="JOB", help="What you call it.", show_default=False)] = None,
     pieces: Annotated[
-        list[str],
+        list[str] | None,
         typer.Option(
-            "--piece",
-            metavar="PIECE",
-            help="A piece and how many: cushion/wedge: 16 + 2 spare. Again for each piece.",
-            show_default=False,
+            "--piece", metavar="PIECE", help="A piece and how many: cushion/wedge: 16 + 2 spare. Again for each piece."
         ),
-    ],
+    ] = None,
     cloths: Annotated[
         list[str] | None, typer.Option("--cloth", metavar="NAME", help="A cloth that will do. Again for another.")
     ] = None,
@@ -60,7 +59,8 @@ def add(
 ) -> None:
     """Write down a job.
 
-    What is said of the cloth holds for all its pieces, unless a piece says "from" which cloth it is.
+    What is said of the cloth holds for all its pieces, unless a piece says "from" which cloth it is. What is missing is asked
+    for at a terminal.
 
     \b
     Examples:
@@ -79,13 +79,30 @@ def add(
         washed=washed,
         cloths=tuple(cloths or ()),
     )
-    wanted = [_piece(text, rule) for text in pieces]
+    called = questions.needed(name, "JOB", "what you call the job", "What do you call the job")
+    wanted = [_piece(text, rule) for text in pieces or _ask_pieces()]
     with Workroom.open(workroom, create=False) as opened:
-        job = jobs.add(opened, name, wanted, note=note)
+        job = jobs.add(opened, called, wanted, note=note)
     voice.data(job)
     count = sum(piece.count for piece in job.pieces)
     voice.aside(f"The job {job.name} is written down: {count} panels.")
     voice.next_steps((f"fent lay try {quoted(job.name)}", "which remnants yield them"))
+
+
+def _ask_pieces() -> list[str]:
+    """Ask for the pieces and how many of each."""
+    if not questions.at_a_terminal():
+        raise questions.missing("--piece", f"a piece and how many: {PIECE_EXPECTED}")
+    pieces = [questions.ask("A piece and how many, cushion/wedge: 16", _as_piece)]
+    while more := questions.ask("Another piece (Enter for none)", lambda answer: _as_piece(answer) if answer else ""):
+        pieces.append(more)
+    return pieces
+
+
+def _as_piece(answer: str) -> str:
+    if PIECE.match(answer) is None:
+        raise reading.Unreadable(f"{answer!r} cannot be read", PIECE_EXPECTED)
+    return answer
 
 
 def _piece(text: str, rule: ClothRule) -> NewJobPiece:
@@ -103,7 +120,7 @@ def _piece(text: str, rule: ClothRule) -> NewJobPiece:
     return NewJobPiece(pattern=pattern, piece=piece, count=int(count), spares=int(spares or 0), rule=rule)
 
 
-@app.command("list")
+@app.command("list", cls=commands.Command)
 def listing(
     workroom: options.Workroom = None,
     as_json: options.AsJson = False,
@@ -138,7 +155,7 @@ def listing(
     )
 
 
-@app.command("show")
+@app.command("show", cls=commands.Command)
 def show(
     name: Annotated[str, typer.Argument(metavar="JOB", help="The job.", show_default=False)],
     workroom: options.Workroom = None,

@@ -2,11 +2,17 @@
 
 from __future__ import annotations
 
+from datetime import date
+from pathlib import Path
 from typing import Annotated
 
 import typer
 
+from . import questions, reading
+
 EVERYWHERE = "Everywhere"
+
+# --- of nearly every command ---------------------------------------------------------------------------------------------
 
 Workroom = Annotated[
     str | None,
@@ -15,7 +21,7 @@ Workroom = Annotated[
         metavar="FILE",
         envvar="FENT_WORKROOM",
         show_envvar=False,
-        help="The workroom's stash: a file, or a database address. Without it FENT_WORKROOM, else a file among your own data.",
+        help="Where the stash is: a file, or a database address. Always the same: set FENT_WORKROOM.",
         rich_help_panel=EVERYWHERE,
     ),
 ]
@@ -34,7 +40,7 @@ ShowIn = Annotated[
         metavar="UNIT",
         envvar="FENT_SHOW_IN",
         show_envvar=False,
-        help="How measures are shown: mm, cm or in. Always: set FENT_SHOW_IN.",
+        help="How measures are shown: mm, cm, m, in or yd; or in to 1/8. Always the same: set FENT_SHOW_IN.",
         rich_help_panel=EVERYWHERE,
     ),
 ]
@@ -48,16 +54,103 @@ By = Annotated[
         help="Who does it, for the cloth book. Always the same person: set FENT_BY.",
     ),
 ]
+Note = Annotated[str, typer.Option("--note", metavar="WORDS", help="Anything else worth knowing.")]
+Why = Annotated[str, typer.Option("--note", metavar="WORDS", help="Why.")]
+Picture = Annotated[
+    Path | None, typer.Option("--picture", metavar="FILE", help="Draw it as it lies on the cloth (png, pdf or svg).")
+]
 WriteOver = Annotated[bool, typer.Option("--write-over", help="Write over the file if it is there already.")]
 
 
-def noun(name: str, briefly: str, about: str) -> typer.Typer:
-    """A group of commands. Typed alone, it shows its help."""
-    group = typer.Typer(name=name, short_help=briefly, help=about, rich_markup_mode=None, pretty_exceptions_enable=False)
+def whose(by: str) -> str:
+    """The initials that were given; at a terminal they are asked for."""
+    return questions.needed(by, "--by", "the initials of whoever does it", "Whose initials")
 
-    @group.callback(invoke_without_command=True)
-    def alone(context: typer.Context) -> None:
-        if context.invoked_subcommand is None:
-            typer.echo(context.get_help())
 
-    return group
+# --- how a remnant is measured -------------------------------------------------------------------------------------------
+
+Size = Annotated[
+    str | None,
+    typer.Option("--size", metavar="SIZE", help="A rectangle: along the grain x across it, 62cm x 40cm."),
+]
+Bites = Annotated[
+    list[str] | None,
+    typer.Option("--bite", metavar="BITE", help='… with a piece missing: "far right: 8cm x 5cm". Again for another.'),
+]
+Points = Annotated[
+    str | None,
+    typer.Option("--points", metavar="CORNERS", help='Any other outline: its corners in order, "0,0 31,0 31,18 0,16 cm".'),
+]
+Edges = Annotated[
+    str,
+    typer.Option("--edges", metavar="KINDS", help="Selvedge, cut or raw: one for all, or one for each side with ; between."),
+]
+GrainAngle = Annotated[
+    float,
+    typer.Option("--grain-angle", metavar="DEGREES", parser=reading.an_angle, help="From the x of the corners to the grain."),
+]
+WrongSideUp = Annotated[bool, typer.Option("--wrong-side-up", help="It lay wrong side up when measured.")]
+Nap = Annotated[
+    str | None,
+    typer.Option("--nap", metavar="WAY", help="On a one-way cloth, how the nap or print ran: along or against."),
+]
+Faults = Annotated[
+    list[str] | None,
+    typer.Option("--fault", metavar="FAULT", help='A hole or flaw: "stain: 4cm at 10cm,12cm". Again for another.'),
+]
+Mass = Annotated[
+    float | None,
+    typer.Option("--mass", metavar="WEIGHT", parser=reading.a_mass, help="What it weighs, if it was weighed: 86 g."),
+]
+
+# --- what is said of a remnant or an envelope ----------------------------------------------------------------------------
+
+Kept = Annotated[str, typer.Option("--place", metavar="PLACE", help="Where it is kept: drawer 2, blue bag.")]
+Source = Annotated[str, typer.Option("--source", metavar="WORD", help="Bought, given, found or unpicked.")]
+Price = Annotated[
+    int | None,
+    typer.Option("--price", metavar="PRICE", parser=reading.a_price, help="What was paid for it: 12.50."),
+]
+CameOn = Annotated[
+    str | None, typer.Option("--came-on", metavar="DATE", help="When it came, if not today: 2026-03-02, yesterday.")
+]
+
+# --- what is looked for --------------------------------------------------------------------------------------------------
+
+OfCloth = Annotated[str | None, typer.Option("--cloth", metavar="NAME", help="Of this cloth.")]
+OfFibre = Annotated[str | None, typer.Option("--fibre", metavar="FIBRE", help="With this fibre in it.")]
+OfColour = Annotated[str | None, typer.Option("--colour", metavar="COLOUR", help="Of this colour.")]
+OfLot = Annotated[str | None, typer.Option("--lot", metavar="LOT", help="Of this dye lot.")]
+OfWeave = Annotated[str | None, typer.Option("--weave", metavar="WEAVE", help="Of this weave.")]
+InPlace = Annotated[str | None, typer.Option("--place", metavar="PLACE", help="Kept there.")]
+Holds = Annotated[
+    str | None,
+    typer.Option("--holds", metavar="SIZE", help="Whose largest rectangle holds this, either way round: 30cm x 12cm."),
+]
+WeightFrom = Annotated[
+    float | None,
+    typer.Option("--weight-from", metavar="WEIGHT", parser=reading.a_cloth_weight, help="No lighter than this: 150 g/m2."),
+]
+WeightTo = Annotated[
+    float | None,
+    typer.Option("--weight-to", metavar="WEIGHT", parser=reading.a_cloth_weight, help="No heavier than this: 220 g/m2."),
+]
+OlderThan = Annotated[
+    str | None, typer.Option("--older-than", metavar="AGE", help="That came before: 2 years, 6 months, 2026-03-02.")
+]
+NewerThan = Annotated[str | None, typer.Option("--newer-than", metavar="AGE", help="That came since: 3 weeks, 2026-03-02.")]
+Washed = Annotated[bool | None, typer.Option("--washed/--unwashed", help="Washed, or not washed.")]
+Free = Annotated[bool | None, typer.Option("--free/--held", help="Free to use, or held by a lay or in quarantine.")]
+Rough = Annotated[bool | None, typer.Option("--rough/--measured", help="Rough, or measured all round.")]
+InQuarantine = Annotated[bool, typer.Option("--quarantine", help="Only those in quarantine.")]
+Every = Annotated[bool, typer.Option("--all", help="Also those that are cut, gone or lost.")]
+
+
+def day(text: str | None, where: str, *, age: bool = False) -> date | None:
+    """The day that an option names, if it was given."""
+    if text is None:
+        return None
+    try:
+        return reading.an_age(text) if age else reading.a_date(text)
+    except reading.Unreadable as fault:
+        raise reading.Unreadable(fault.what, fault.expected, where) from None

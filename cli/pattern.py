@@ -7,26 +7,26 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from . import options, reading
+from . import commands, options, questions, reading
 from .saying import Voice
 
 if TYPE_CHECKING:
     from nesting import Ring
     from stash.patterns import Piece
 
-app = options.noun(
+app = commands.noun(
     "pattern",
     "Patterns and their pieces.",
     "Patterns and their pieces: sewing line, seam allowance, grain, and how a piece may lie.",
 )
 
 
-@app.command("add")
+@app.command("add", cls=commands.Command)
 def add(
     pattern: Annotated[
-        str, typer.Argument(metavar="PATTERN", help="The pattern; a new one if the name is new.", show_default=False)
-    ],
-    piece: Annotated[str, typer.Argument(metavar="PIECE", help="The piece.", show_default=False)],
+        str | None, typer.Argument(metavar="PATTERN", help="The pattern; a new one if the name is new.", show_default=False)
+    ] = None,
+    piece: Annotated[str | None, typer.Argument(metavar="PIECE", help="The piece.", show_default=False)] = None,
     length: Annotated[
         float | None,
         typer.Option(
@@ -52,11 +52,13 @@ def add(
     ] = None,
     drawn: Annotated[str, typer.Option("--drawn", metavar="LINE", help="Which line that is: sewing, or cut.")] = "sewing",
     allowance: Annotated[
-        str,
+        str | None,
         typer.Option(
-            "--allowance", metavar="LENGTH", help="Seam allowance: one for all edges, or one for each with ; between."
+            "--allowance",
+            metavar="LENGTH",
+            help="Seam allowance: one for all edges, or one for each with ; between; else none.",
         ),
-    ] = "0 mm",
+    ] = None,
     grain_angle: Annotated[
         float,
         typer.Option(
@@ -79,7 +81,7 @@ def add(
 ) -> None:
     """Add a piece to a pattern.
 
-    A tapered panel is told by its measures, any other shape by its corners.
+    A tapered panel is told by its measures, any other shape by its corners. What is missing is asked for at a terminal.
 
     \b
     Examples:
@@ -91,10 +93,15 @@ def add(
     from stash.words import Line
 
     voice = Voice(as_json=as_json, plain=plain, show_in=show_in)
+    into = questions.needed(pattern, "PATTERN", "the pattern; a new one if the name is new", "Pattern")
+    called = questions.needed(piece, "PIECE", "the name of the piece", "Piece")
+    asks = questions.at_a_terminal() and points is None and None in (length, wide, narrow)
+    if asks:
+        length, wide, narrow, points = _ask_shape(length, wide, narrow)
     new = patterns.NewPiece(
-        name=piece,
+        name=called,
         ring=_shape(length, wide, narrow, ends, points),
-        allowance=reading.allowances(allowance),
+        allowance=reading.allowances(_allowance(allowance, asks)),
         drawn=reading.one_of(Line, drawn, "--drawn"),
         grain_angle=grain_angle,
         one_way=one_way,
@@ -104,15 +111,46 @@ def add(
     )
     with Workroom.open(workroom) as opened, opened.writing():
         try:
-            patterns.get(opened, pattern)
+            patterns.get(opened, into)
         except Unknown:
-            kept = patterns.add(opened, pattern, [new]).pieces[0]
+            kept = patterns.add(opened, into, [new]).pieces[0]
         else:
-            kept = patterns.add_piece(opened, pattern, new)
+            kept = patterns.add_piece(opened, into, new)
     voice.data(kept)
     left, low, right, high = kept.cut_line.bounds
     size = voice.shown.size(right - left, high - low)
     voice.aside(f"{kept.pattern} has its piece {kept.name}: {size} when cut, {how_it_lies(kept)}.")
+
+
+def _ask_shape(
+    length: float | None, wide: float | None, narrow: float | None
+) -> tuple[float | None, float | None, float | None, str | None]:
+    """Ask for what is missing of a tapered panel, or for corners."""
+    if (length, wide, narrow) == (None, None, None):
+        way = questions.pick("A tapered panel, or a shape by its corners", ["tapered", "corners"], "tapered")
+        if way == "corners":
+            return None, None, None, questions.ask("Its corners in order, 0,0 31,0 31,18 0,16 cm", _as_corners)
+    length = length if length is not None else questions.ask("Length along the grain", reading.a_length)
+    wide = wide if wide is not None else questions.ask("Width of the wide end", reading.a_length)
+    narrow = narrow if narrow is not None else questions.ask("Width of the narrow end", reading.a_length)
+    return length, wide, narrow, None
+
+
+def _as_corners(answer: str) -> str:
+    reading.a_ring(answer)
+    return answer
+
+
+def _allowance(allowance: str | None, asks: bool) -> str:
+    """The allowance as it was typed; asked for with the shape."""
+    if allowance is None and asks:
+        return questions.ask("Seam allowance, one for all edges or one for each with ; between", _as_allowance, "0 mm")
+    return allowance or "0 mm"
+
+
+def _as_allowance(answer: str) -> str:
+    reading.allowances(answer)
+    return answer
 
 
 def _shape(length: float | None, wide: float | None, narrow: float | None, ends: str, points: str | None) -> Ring:
@@ -135,7 +173,7 @@ def _shape(length: float | None, wide: float | None, narrow: float | None, ends:
     return patterns.tapered(length, wide, narrow, trued=ends == "trued")
 
 
-@app.command("list")
+@app.command("list", cls=commands.Command)
 def listing(
     workroom: options.Workroom = None,
     as_json: options.AsJson = False,
@@ -162,7 +200,7 @@ def listing(
     voice.table(["pattern", "piece", "when cut", "lies"], rows)
 
 
-@app.command("show")
+@app.command("show", cls=commands.Command)
 def show(
     pattern: Annotated[str, typer.Argument(metavar="PATTERN", help="The pattern.", show_default=False)],
     picture: Annotated[

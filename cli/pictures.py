@@ -16,7 +16,7 @@ from shapely.geometry import LineString, MultiPolygon, Point, Polygon, box
 from shapely.ops import unary_union
 
 from .page import GREY, PALE, POINT, Box, Dashes, Page, fit_text, set_out, text_size
-from .units import Shown
+from .shown import Shown
 
 SCALES = (1, 1.5, 2, 2.5, 3, 4, 5, 6, 8, 10, 12, 15, 20, 25, 30, 40, 50, 75, 100, 150, 200)  # 1 : n
 MARGIN, SPACE = 12.0, 9.0  # mm of page
@@ -149,7 +149,7 @@ def _picture(title: str, lines: Sequence[str], remnants: Sequence[RemnantDrawn],
         top -= step
     for remnant, (width, height), (x, y) in zip(remnants, sizes, corners, strict=True):
         _draw_remnant(page, remnant, Box(MARGIN + x, MARGIN + _FOOT + y, width, height), n)
-    page.scale_bar(MARGIN, MARGIN + 2, 1 / n, shown.unit)
+    page.scale_bar(MARGIN, MARGIN + 2, 1 / n, shown.heading)
     _draw_key(page, remnants, MARGIN, MARGIN + 9)
     return page
 

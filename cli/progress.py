@@ -17,21 +17,27 @@ if TYPE_CHECKING:
     from stash.asking import Asked
 
 
+ERASED = "\r\x1b[K"  # back to the line's beginning, and the line wiped
 FIRST_TIME = "This is the first search on this computer: it is made ready for it first, which takes half a minute or so."
 
 
-class Progress:
-    """Says what is being looked for, and each better lay as it comes."""
+NEWS_EVERY = 0.5  # s between two looks at the clock on the line that moves
 
-    def __init__(self, asked: Asked, seconds: float) -> None:
+
+class Progress:
+    """Says what is being looked for, and each better lay as it comes; at a terminal a line that moves says that it goes on."""
+
+    def __init__(self, asked: Asked, seconds: float, *, moving: bool) -> None:
         self.wanted = sum(panel.copies for panel in asked.case.panels)
         self.remnants = len(asked.case.sheets)
         self.seconds = seconds
-        self.started = time.monotonic()
+        self.moving = moving
+        self.started = self.moved = time.monotonic()
         self.said = ""
 
     def __enter__(self) -> Self:
-        print(f"Looking for {self.wanted} panels in {self.remnants} remnants, for up to {self.seconds:g} s.", file=sys.stderr)
+        remnants = many(self.remnants, "remnant")
+        print(f"Looking for {many(self.wanted, 'panel')} in {remnants}, for up to {self.seconds:g} s.", file=sys.stderr)
         from nesting import kernels_are_kept
 
         if not kernels_are_kept():
@@ -45,11 +51,20 @@ class Progress:
         after = time.monotonic() - self.started
         said = f"{result.placed} of {self.wanted} panels, from {used}"
         if said != self.said:  # a better lay of the same remnants is not news
-            print(f"  after {after:3.0f} s: {said}", file=sys.stderr)
+            print(f"{ERASED if self.moving else ''}  after {after:3.0f} s: {said}", file=sys.stderr)
         self.said = said
 
+    def goes_on(self) -> None:
+        """Called a few times a second while the search works."""
+        now = time.monotonic()
+        if self.moving and now - self.moved >= NEWS_EVERY:
+            self.moved = now
+            so_far = f"{self.said or 'nothing yet'}; {now - self.started:.0f} s of {self.seconds:g}"
+            print(f"{ERASED}  {so_far}", end="", flush=True, file=sys.stderr)
+
     def __exit__(self, kind: type[BaseException] | None, fault: BaseException | None, trace: TracebackType | None) -> None:
-        return None
+        if self.moving:
+            print(ERASED, end="", flush=True, file=sys.stderr)
 
 
 @contextmanager

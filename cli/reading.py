@@ -7,6 +7,8 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from datetime import date, timedelta
 from enum import StrEnum
 from fractions import Fraction
 from pathlib import Path
@@ -26,11 +28,12 @@ Choice = TypeVar("Choice", bound=StrEnum)
 class Unreadable(typer.BadParameter):
     """What was typed cannot be read: what was wrong, what was expected. Typer adds where."""
 
-    def __init__(self, what: str, expected: str, where: str = "") -> None:
+    def __init__(self, what: str, expected: str, where: str = "", next: str = "") -> None:
         super().__init__(what)
         self.what = what
         self.expected = expected
         self.where = where
+        self.next = next
 
 
 def _reader(read: Callable[[str], Fraction], bare: str) -> Callable[[str | float], float]:
@@ -176,3 +179,80 @@ def picture_file(text: Path, write_over: bool, where: str = "--picture") -> Path
     if text.exists() and not write_over:
         raise Unreadable(f"{str(text)!r} is there already", "another name, or --write-over to write over it", where)
     return text
+
+
+def yes_or_no(text: str) -> bool:
+    """Yes or no, as people and other programs write it."""
+    said = text.strip().lower()
+    if said in ("yes", "y", "true", "on", "1"):
+        return True
+    if said in ("no", "n", "false", "off", "0"):
+        return False
+    raise Unreadable(f"{text!r} is neither yes nor no", "yes or no")
+
+
+def a_date(text: str) -> date:
+    """A day: `2026-03-02`, today or yesterday."""
+    said = text.strip().lower()
+    if said in ("today", "yesterday"):
+        return date.today() - timedelta(days=said == "yesterday")
+    try:
+        return date.fromisoformat(said)
+    except ValueError:
+        raise Unreadable(f"{text!r} is not a day", "year, month and day, 2026-03-02, or today or yesterday") from None
+
+
+def an_age(text: str) -> date:
+    """The day that long ago: `10 days`, `6 months`, `2 years`; or a day."""
+    said = re.fullmatch(r"(\d{1,5})\s*(day|week|month|year)s?", text.strip().lower())
+    if said is None:
+        try:
+            return a_date(text)
+        except Unreadable:
+            raise Unreadable(f"{text!r} is not an age", "10 days, 3 weeks, 6 months, 2 years, or a day: 2026-03-02") from None
+    days = {"day": 1.0, "week": 7.0, "month": 365.2425 / 12, "year": 365.2425}[said[2]]  # the mean Gregorian year
+    try:
+        return date.today() - timedelta(days=round(int(said[1]) * days))
+    except OverflowError:
+        raise Unreadable(f"{text!r} ago there was no calendar", "an age such as 2 years") from None
+
+
+def a_price(text: str | int) -> int:
+    """An amount of money in whole cents."""
+    if not isinstance(text, str):
+        return text
+    try:
+        return units.cents(text)
+    except units.UnitFault as fault:
+        raise Unreadable(fault.what, fault.expected) from None
+
+
+def a_percentage(text: str | float) -> float:
+    """Percent, with or without the sign."""
+    if not isinstance(text, str):
+        return text
+    said = re.fullmatch(r"(\d{1,3}(?:[.,]\d{1,4})?)\s*%?", text.strip())
+    amount = float(said[1].replace(",", ".")) if said else 101.0
+    if amount > 100:
+        raise Unreadable(f"{text!r} is not a percentage", "0 to 100, such as 6%")
+    return amount
+
+
+@dataclass(frozen=True)
+class Weighed:
+    """Pieces of cloth that were weighed together: how many, of what size, and what they weigh (mm, g)."""
+
+    pieces: int
+    length: float
+    width: float
+    mass: float
+
+
+def a_weighed_piece(text: str, where: str) -> Weighed:
+    """`40cm x 30cm: 22.2 g`, or several at once, `4 of 20cm x 20cm: 29 g`."""
+    expected = "a size and what it weighs, 40cm x 30cm: 22.2 g, or several at once, 4 of 20cm x 20cm: 29 g"
+    said = re.fullmatch(r"\s*(?:(\d{1,3})\s+of\s+)?([^:]+):([^:]+)", text)
+    if said is None or said[1] == "0":
+        raise Unreadable(f"{text!r} is not a weighed piece", expected, where)
+    length, width = a_size(said[2], where)
+    return Weighed(int(said[1] or 1), length, width, of_option(a_mass, said[3], where))

@@ -7,13 +7,15 @@ from __future__ import annotations
 
 import dataclasses
 import json
+import os
 import sys
 from collections.abc import Mapping, Sequence
-from datetime import datetime
+from datetime import date
 from enum import Enum
 from typing import Any
 
-from .units import Shown, UnitFault
+from .shown import as_told
+from .units import UnitFault
 
 _notes: list[str] = []
 
@@ -44,7 +46,7 @@ class Voice:
         self.as_json = as_json
         self.plain = plain
         try:
-            self.shown = Shown(show_in.strip().lower())
+            self.shown = as_told(show_in)
         except UnitFault as fault:
             raise Unreadable(fault.what, fault.expected, "--show-in") from None
 
@@ -57,6 +59,15 @@ class Voice:
         """A line of the answer."""
         if not self.as_json:
             print(text)
+
+    def headline(self, text: str, *, good: bool) -> None:
+        """The first line of an answer, which a colour sets off where there may be one. The words alone say all."""
+        if self.as_json:
+            return
+        if self.plain or not sys.stdout.isatty() or os.environ.get("NO_COLOR"):
+            print(text)
+        else:
+            print(f"\x1b[1;{32 if good else 33}m{text}\x1b[0m")
 
     def aside(self, text: str) -> None:
         """Words that are not the answer: what was done, what to do next."""
@@ -119,7 +130,7 @@ def plainly(value: Any) -> Any:
         return {field.name: plainly(getattr(value, field.name)) for field in dataclasses.fields(value)}
     if isinstance(value, Enum):
         return value.value
-    if isinstance(value, datetime):
+    if isinstance(value, date):
         return value.isoformat()
     if hasattr(value, "__geo_interface__"):
         return json.loads(json.dumps(value.__geo_interface__))

@@ -1,4 +1,4 @@
-"""Lengths, weights and angles as people write them, and millimetres and grams written back for people.
+"""Lengths, weights, areas, prices and angles as people write them. (`shown` writes them back for people.)
 
 This is the only place that knows any unit but those of the store (mm, mm², g, g/m², degrees). Everything is worked out in
 exact fractions, so that `3 5/8"` is 92.075 mm and nothing else; what is returned is a `Fraction`, and becomes a float where
@@ -241,6 +241,18 @@ def angle(text: str) -> Fraction:
     return read(text, ANGLE)
 
 
+def cents(text: str) -> int:
+    """An amount of money in whole cents: `12.50`, `12,50` or `12`. The currency is the workroom's, and is not written.
+
+    >>> cents("12,50"), cents("8")
+    (1250, 800)
+    """
+    said = re.fullmatch(r"([0-9]{1,7})(?:[.,]([0-9]{2}))?", text.strip())
+    if said is None:
+        raise UnitFault(f"{text!r} is not a price", "an amount such as 12.50, without its currency")
+    return int(said[1]) * 100 + int(said[2] or 0)
+
+
 def read(text: str, kind: Kind) -> Fraction:
     """What `text` says, in the base unit of `kind`, exactly.
 
@@ -276,7 +288,7 @@ def _plain(text: str) -> str:
     """Vulgar fractions and odd spaces written out: `3⅝ in` → `3 5/8 in`."""
     for sign, written in _VULGAR.items():
         text = text.replace(sign, f" {written}")
-    return " ".join(text.replace("\N{FRACTION SLASH}", "/").split())
+    return re.sub(r"\s+per\s+", "/", " ".join(text.replace("\N{FRACTION SLASH}", "/").split()))
 
 
 def _size(plain: str, text: str, kind: Kind) -> Fraction:
@@ -336,89 +348,3 @@ def _ask_pint(unit: str, text: str, kind: Kind) -> Fraction:
         raise UnitFault(f"{text!r}: {unit!r} is not a unit of {kind.name.split(' ', 1)[1]}", expected) from None
     except (pint.PintError, ValueError, AttributeError):
         raise UnitFault(f"{text!r}: there is no unit {unit!r}", expected) from None
-
-
-# --- written back for people ---------------------------------------------------------------------------------------------
-
-SHOWN = ("mm", "cm", "in")
-SIXTEENTH = Fraction(1, 16)
-
-
-@dataclass(frozen=True)
-class Shown:
-    """How measures are written back: `unit` is mm, cm or in (inches to the nearest 1/16; weights in oz).
-
-    >>> Shown().length(92.075), Shown("cm").length(92.075), Shown("in").length(92.075)
-    ('92 mm', '9.2 cm', '3 5/8 in')
-    """
-
-    unit: str = "mm"
-
-    def __post_init__(self) -> None:
-        if self.unit not in SHOWN:
-            raise UnitFault(f"{self.unit!r} is not a unit that can be shown", f"one of {', '.join(SHOWN)}")
-
-    def length(self, mm: float) -> str:
-        return f"{self.number(mm)} {self.unit}"
-
-    def number(self, mm: float) -> str:
-        """A length without its unit, for columns whose head names it."""
-        if self.unit == "in":
-            return inches(mm)
-        return f"{mm / 10:.1f}" if self.unit == "cm" else f"{mm:.0f}"
-
-    def fine(self, mm: float) -> str:
-        """A length whose tenths matter (a gap between cuts, an allowance).
-
-        >>> Shown().fine(6.35), Shown().fine(5), Shown("in").fine(6.35)
-        ('6.35 mm', '5 mm', '1/4 in')
-        """
-        if self.unit == "in":
-            return f"{inches(mm)} in"
-        value = mm / 10 if self.unit == "cm" else mm
-        return f"{value:.3f}".rstrip("0").rstrip(".") + f" {self.unit}"
-
-    def size(self, length: float, width: float) -> str:
-        """Along the grain × across it."""
-        return f"{self.two(length, width)} {self.unit}"
-
-    def two(self, length: float, width: float) -> str:
-        """The same without the unit, for columns whose head names it."""
-        return f"{self.number(length)} × {self.number(width)}"
-
-    def area(self, mm2: float) -> str:
-        """cm² or square inches; from a square metre or a square yard on, those.
-
-        >>> Shown().area(1_234_567), Shown().area(45_600), Shown().area(0)
-        ('1.235 m²', '456 cm²', '0 cm²')
-        """
-        if self.unit == "in":
-            square_inches = mm2 / float(INCH) ** 2
-            return f"{square_inches / 1296:.3f} yd²" if square_inches >= 1296 else f"{square_inches:.1f} in²"
-        return f"{mm2 / 1e6:.3f} m²" if mm2 >= 1_000_000 else f"{mm2 / 100:.0f} cm²"
-
-    def mass(self, grams: float) -> str:
-        """
-        >>> Shown().mass(86.25), Shown().mass(1500), Shown("in").mass(28.349523125)
-        ('86.2 g', '1.500 kg', '1.00 oz')
-        """
-        if self.unit == "in":
-            return f"{grams / float(OUNCE):.2f} oz"
-        return f"{grams / 1000:.3f} kg" if abs(grams) >= 1000 else f"{grams:.1f} g"
-
-    def cloth_weight(self, grams_per_m2: float) -> str:
-        if self.unit == "in":
-            return f"{grams_per_m2 / float(OUNCE_PER_SQUARE_YARD):.1f} oz/yd²"
-        return f"{grams_per_m2:.0f} g/m²"
-
-
-def inches(mm: float | Fraction) -> str:
-    """To the nearest 1/16 in, as it is read off a tape.
-
-    >>> inches(92.075), inches(6.35), inches(25.4), inches(0.1), inches(-3.175)
-    ('3 5/8', '1/4', '1', '0', '−1/8')
-    """
-    sixteenths = round(Fraction(mm) / INCH / SIXTEENTH)
-    sign, (whole, rest) = "−" if sixteenths < 0 else "", divmod(abs(sixteenths), 16)
-    part = str(Fraction(rest, 16)) if rest else ""
-    return sign + (" ".join(filter(None, [str(whole) if whole else "", part])) or "0")

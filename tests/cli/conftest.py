@@ -36,6 +36,7 @@ def workroom(tmp_path: Path) -> Path:
 def fent(workroom: Path, monkeypatch: pytest.MonkeyPatch, capfd: pytest.CaptureFixture[str], tmp_path: Path) -> Type:
     """Type a command in a folder and a workroom of the test's own."""
     monkeypatch.setenv("FENT_WORKROOM", str(workroom))
+    monkeypatch.setenv("FENT_HABITS", str(tmp_path / "habits.toml"))
     for name in ("FENT_BY", "FENT_SHOW_IN"):
         monkeypatch.delenv(name, raising=False)
     monkeypatch.chdir(tmp_path)

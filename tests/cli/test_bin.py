@@ -117,7 +117,7 @@ def test_pictures(stocked: Type, tmp_path: Path) -> None:
 
 
 def test_quarantine(stocked: Type) -> None:
-    assert stocked("bin", "put-apart", "N-01", "--why", "moth", "--by", "AK").status == 0
-    assert "quarantined: moth" in stocked("bin", "list").data
+    assert stocked("bin", "quarantine", "N-01", "--why", "moth", "--by", "AK").status == 0
+    assert "in quarantine: moth" in stocked("bin", "list").data
     assert stocked("bin", "release", "N-01", "--by", "AK").status == 0
-    assert "quarantined" not in stocked("bin", "list").data
+    assert "quarantine" not in stocked("bin", "list").data

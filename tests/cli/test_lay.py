@@ -34,11 +34,12 @@ def test_the_answer_comes_first(stocked: Type) -> None:
     said = stocked("lay", "try", "wheel cushion")
     lines = said.data.splitlines()
     assert lines[0] == "Yes: all 6 panels for wheel cushion, from 1 remnant."
-    assert lines[1] == "It is the best found in the time; a longer try may find a thriftier one."
-    assert lines[2].startswith("Of 2480 cm² pulled, ")
-    assert "for the bin" in lines[2]
-    assert lines[4].split() == ["pull", "place", "cloth", "size", "(mm)", "panels", "used", "keepers"]
-    assert lines[5].startswith("N-01  drawer 2")
+    assert lines[1] == "Pull N-01 from drawer 2 for 6."
+    assert lines[2] == "It is the best found in the time; a longer try may find a thriftier one."
+    assert lines[3].startswith("Of 2480 cm² pulled, ")
+    assert "for the bin" in lines[3]
+    assert lines[5].split() == ["pull", "place", "cloth", "size", "(mm)", "panels", "used", "keepers"]
+    assert lines[6].startswith("N-01  drawer 2")
     assert "Looking for 6 panels in 3 remnants, for up to 10 s." in said.words
     assert "6 of 6 panels, from 1 remnant" in said.words
     assert "fent lay chalk 1 --by INITIALS" in said.words

@@ -5,39 +5,43 @@ from __future__ import annotations
 import re
 import subprocess
 import sys
-from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-import typer
 
 from cli import cloth
-from cli.main import app, run
+from cli.main import NOUNS, run
 
 from .conftest import LINEN, Type
+from .whole import tree
 
 
-def commands() -> Iterator[tuple[str, ...]]:
-    """Every command, by its words."""
-    top = typer.main.get_command(app)
-    for name, command in sorted(top.commands.items()):  # type: ignore[attr-defined]
-        if hasattr(command, "commands"):
-            yield from ((name, verb) for verb in sorted(command.commands))
-        else:
-            yield (name,)
+def printed(examples: str) -> list[str]:
+    """The commands in the examples of a help text."""
+    return re.findall(r"^ +(fent .*)$", examples, re.MULTILINE)
 
 
-@pytest.mark.parametrize("command", list(commands()), ids=" ".join)
-def test_every_command_has_help_with_an_example_that_it_would_accept(command: tuple[str, ...], fent: Type) -> None:
+@pytest.mark.parametrize("command", list(tree()), ids=" ".join)
+def test_every_command_has_help_that_reads_plainly_and_an_example(command: tuple[str, ...], fent: Type) -> None:
     said = fent(*command, "--help")
     assert said.status == 0
-    examples = re.findall(rf"^ +(fent {' '.join(command)}\b.*)$", said.data, re.MULTILINE)
+    assert re.search(r"^  Examples?:$", said.data, re.MULTILINE)
+    examples = [line for line in printed(said.data) if line.startswith(f"fent {' '.join(command)}")]
     assert examples, said.data
     for option in re.findall(r"(?<=\s)--[a-z-]+", " ".join(examples)):
         assert re.search(rf"^ +.*{option}\b", said.data.split("Options:")[1], re.MULTILINE), option
+    for mark in ("{", "}", "<", ">", "[OPTIONS]", "ARGS", "[required]", "default:", "TEXT", "INTEGER", "FLOAT", "BOOLEAN"):
+        assert mark not in said.data, mark
 
 
-@pytest.mark.parametrize("noun", [(), ("cloth",), ("bin",), ("pattern",), ("job",), ("lay",), ("book",)])
+@pytest.mark.parametrize("command", list(tree()), ids=" ".join)
+def test_every_option_and_argument_says_what_it_is(command: tuple[str, ...]) -> None:
+    for parameter in tree()[command].params:
+        assert parameter.help, parameter.name
+        assert parameter.help.rstrip().endswith((".", "?", "…")), parameter.help
+
+
+@pytest.mark.parametrize("noun", [(), *((noun,) for noun in NOUNS)])
 def test_a_noun_alone_shows_its_help(noun: tuple[str, ...], fent: Type) -> None:
     said = fent(*noun)
     assert said.status == 0

@@ -9,8 +9,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from cli import units
-from cli.units import Kind, Shown, UnitFault
+from cli import shown, units
+from cli.shown import Shown
+from cli.units import Kind, UnitFault
 
 
 def test_the_examples_in_the_docstrings_run() -> None:
@@ -185,8 +186,8 @@ def test_decimals_are_exact(digits: int, places: int, mark: str, unit: str) -> N
 @given(st.integers(1, 16 * 2000))
 def test_sixteenths_of_an_inch_go_round_exactly(sixteenths: int) -> None:
     mm = Fraction(sixteenths, 16) * Fraction("25.4")
-    assert units.length(units.inches(mm) + " in") == mm
-    assert units.length(units.inches(float(mm)) + " in") == mm
+    assert units.length(shown.inches(mm) + " in") == mm
+    assert units.length(shown.inches(float(mm)) + " in") == mm
 
 
 @given(st.text(max_size=80))
@@ -203,7 +204,7 @@ def test_what_is_shown() -> None:
     assert Shown("in").size(92.075, 25.4) == "3 5/8 × 1 in"
     assert Shown("in").area(914.4**2) == "1.000 yd²"
     assert Shown("in").cloth_weight(33.9057) == "1.0 oz/yd²"
-    with pytest.raises(UnitFault, match="one of mm, cm, in"):
+    with pytest.raises(UnitFault, match="one of mm, cm, m, in, yd"):
         Shown("ell")
 
 

@@ -75,9 +75,9 @@ WRONG: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
     "a lay that is no number": (("lay", "show", "seven"), ("'seven' is not a whole number", "LAY")),
     "no kind of picture": (("bin", "picture", "bin.bmp"), ("'bin.bmp'", "FILE", ".png, .pdf, .svg")),
     "no such folder": (("bin", "picture", "nowhere/bin.png"), ("no such folder", "FILE")),
-    "no such unit to show": (("bin", "list", "--show-in", "ell"), ("'ell'", "--show-in", "mm, cm, in")),
+    "no such unit to show": (("bin", "list", "--show-in", "ell"), ("'ell'", "--show-in", "mm, cm, m, in")),
     "no such state": (("lay", "list", "--state", "gone"), ("'gone'", "--state", "tried, chalked, cut, rubbed out")),
-    "apart without a reason": (("bin", "put-apart", "N-01", "--by", "AK"), ("--why is missing",)),
+    "apart without a reason": (("bin", "quarantine", "N-01", "--by", "AK"), ("--why is missing",)),
 }
 
 

@@ -28,6 +28,8 @@ CHOOSING_EFFORT = 0.2
 """Deterministic seconds of CP-SAT for one choice."""
 ROUNDING = 1e-6
 """By how much an area is taken larger where it is to prove something."""
+MOST_TOGETHER = 40
+"""The most sheets that one task eases panels about on."""
 GIVE_UP = 3
 """How often a worker's task may stall before it takes another."""
 
@@ -39,6 +41,7 @@ class Task:
     packing: Packing
     sheets: tuple[int, ...]
     choice: Choice | None
+    together: bool = False
 
 
 class SheetSearch:
@@ -62,7 +65,8 @@ class SheetSearch:
         self.tasks: list[Task | None] = [None] * workers
         self._serial = 0
         self._turn = 0
-        self._hopeless: set[tuple[int, ...]] = set()
+        self._asked = 0
+        self._vain = 0
         self.no_cheaper = False
         self.laid: dict[int, list[Step]] = {}
         self._first_lay()
@@ -238,12 +242,34 @@ class SheetSearch:
         """Give every worker without a task one; False when there is nothing left to try."""
         for w in range(len(self.tasks)):
             if self.tasks[w] is None:
-                self.tasks[w] = self._cheaper() if self.complete else self._one_more()
+                self.tasks[w] = self._cheaper() if self.complete else self._more()
         return any(t is not None for t in self.tasks)
 
     def _seed(self) -> int:
         self._serial += 1
         return (self.seed * 1_000_003 + self._serial) * 7919 + 1
+
+    def _more(self) -> Task | None:
+        """By turns: some of what is missing eased into all sheets together, and one more copy into a single one."""
+        self._asked += 1
+        task = self._together() if len(self.sheets) > 1 and self._asked % 2 else None
+        return task or self._one_more() or (self._together() if len(self.sheets) > 1 else None)
+
+    def _together(self) -> Task | None:
+        """What is missing, or after each failure half as much, eased into all sheets together, panels changing places."""
+        missing = [k for k, (w, c) in enumerate(zip(self.wanted, self.copies(self.laid), strict=True)) for _ in range(w - c)]
+        room = self._room_left()
+        numbers = tuple(sorted(sorted(room, key=lambda h: -room[h])[:MOST_TOGETHER]))
+        if any(self.plies[h] > 1 for h in numbers):
+            return None  # a panel that goes to another stack would change how many copies there are
+        more = sorted(missing, key=lambda k: self.instance.areas[k])[: max(1, len(missing) >> self._vain)]
+        if sum(room[h] for h in numbers) < sum(self.instance.areas[k] for k in more):
+            self._vain += 1
+            return None
+        tables = self.tables(numbers)
+        places = {k for k in more if any((tables[2].region[:, s] != NONE).any() for s in self.instance.of_panel[k])}
+        more = [k for k in more if k in places]
+        return Task(self._packing(numbers, tables, self.laid, more), numbers, None, together=True) if more else None
 
     def _one_more(self) -> Task | None:
         """One more copy, eased into a sheet: each sheet and each missing panel in turn."""
@@ -349,10 +375,13 @@ class SheetSearch:
         if not self._better(laid):
             return False
         self.laid = laid
+        self._vain = 0
         return True
 
     def _give_up(self, task: Task) -> None:
         """Remember, of a choice, what could not be eased apart."""
+        if task.together:
+            self._vain = (self._vain + 1) % 6
         if task.choice is None:
             return
         strained = task.packing.strained_sheets()

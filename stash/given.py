@@ -11,6 +11,7 @@ from difflib import get_close_matches
 from .refusals import Refused, Unknown
 
 LONGEST_NAME = 80
+LONGEST_REASON = 200
 LONGEST_TAG = 40
 LONGEST_INITIALS = 40
 TAG = re.compile(r"[A-Z0-9](?:[A-Z0-9 ./-]*[A-Z0-9])?")
@@ -40,6 +41,14 @@ def a_name(given: str, what: str) -> str:
         why = "cannot be printed" if not name.isprintable() else f"is {len(name)} letters long"
         raise Refused(f"the {what}'s name {why}", where=what, expected=f"a name of up to {LONGEST_NAME} letters")
     return name
+
+
+def a_reason(given: str, what: str) -> str:
+    """A reason, which must be given and fit one line. Raises Refused."""
+    reason = " ".join(given.split())
+    if not reason or len(reason) > LONGEST_REASON or not reason.isprintable():
+        raise Refused(f"{what} needs a reason", where="reason", expected=f"a few words, up to {LONGEST_REASON} letters")
+    return reason
 
 
 def a_description(given: str, what: str) -> str:

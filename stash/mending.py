@@ -17,7 +17,7 @@ from sqlalchemy.orm import Session
 from . import cloths, envelopes, jobs, patterns, remnants
 from .descriptions import OF_CLOTH, OF_ENVELOPE, OF_JOB, OF_PATTERN, OF_PLACE, OF_REMNANT, Description
 from .finding import place_row_of
-from .given import a_name, initials
+from .given import a_reason, initials
 from .refusals import Refused
 from .tables import ClothRow, EnvelopeRow, JobRow, MendedRow, PatternRow, PlaceRow, RemnantRow
 from .words import Subject
@@ -57,7 +57,7 @@ class Mended:
     after: str
 
 
-def mend_cloth(workroom: Workroom, name: str, *, by: str, why: str, **changes: Any) -> cloths.Cloth:
+def mend_cloth(workroom: Workroom, cloth: str, /, *, by: str, why: str, **changes: Any) -> cloths.Cloth:
     """Mend a cloth's descriptions (`OF_A_CLOTH`), given as to `cloths.add`.
 
     Raises Unknown, Taken; Refused for a name that is none of them, a quantity, a change that changes nothing, and without
@@ -65,48 +65,48 @@ def mend_cloth(workroom: Workroom, name: str, *, by: str, why: str, **changes: A
     `faces_alike` where a lay holds one.
     """
     with workroom.writing() as session:
-        row = cloths.row_of(session, name)
+        row = cloths.row_of(session, cloth)
         _mend(session, workroom, Subject.CLOTH, row, OF_CLOTH, changes, by, why)
         return cloths.cloth_of(row)
 
 
-def mend_remnant(workroom: Workroom, tag: str, *, by: str, why: str, **changes: Any) -> remnants.Remnant:
+def mend_remnant(workroom: Workroom, remnant: str, /, *, by: str, why: str, **changes: Any) -> remnants.Remnant:
     """Mend a remnant's descriptions (`OF_A_REMNANT`), given as to `remnants.log`. Raises as `mend_cloth` does; Held where it
     is said to be washed, or not, and a lay holds it."""
     with workroom.writing() as session:
-        row = remnants.row_of(session, tag)
+        row = remnants.row_of(session, remnant)
         _mend(session, workroom, Subject.REMNANT, row, OF_REMNANT, changes, by, why)
         return remnants.remnant_of(row)
 
 
-def mend_envelope(workroom: Workroom, tag: str, *, by: str, why: str, **changes: Any) -> envelopes.Envelope:
+def mend_envelope(workroom: Workroom, envelope: str, /, *, by: str, why: str, **changes: Any) -> envelopes.Envelope:
     """Mend an envelope's descriptions (`OF_AN_ENVELOPE`). Raises as `mend_cloth` does."""
     with workroom.writing() as session:
-        row = envelopes.row_of(session, tag)
+        row = envelopes.row_of(session, envelope)
         _mend(session, workroom, Subject.ENVELOPE, row, OF_ENVELOPE, changes, by, why)
         return envelopes.envelope_of(row)
 
 
-def mend_place(workroom: Workroom, name: str, *, by: str, why: str, **changes: Any) -> str:
+def mend_place(workroom: Workroom, place: str, /, *, by: str, why: str, **changes: Any) -> str:
     """Call a place by another name (`OF_A_PLACE`); returns it. Raises as `mend_cloth` does."""
     with workroom.writing() as session:
-        row = place_row_of(session, name)
+        row = place_row_of(session, place)
         _mend(session, workroom, Subject.PLACE, row, OF_PLACE, changes, by, why)
         return row.name
 
 
-def mend_pattern(workroom: Workroom, name: str, *, by: str, why: str, **changes: Any) -> patterns.Pattern:
+def mend_pattern(workroom: Workroom, pattern: str, /, *, by: str, why: str, **changes: Any) -> patterns.Pattern:
     """Mend a pattern's name or note (`OF_A_PATTERN`). Raises as `mend_cloth` does."""
     with workroom.writing() as session:
-        row = patterns.row_of(session, name)
+        row = patterns.row_of(session, pattern)
         _mend(session, workroom, Subject.PATTERN, row, OF_PATTERN, changes, by, why)
         return patterns.pattern_of(row)
 
 
-def mend_job(workroom: Workroom, name: str, *, by: str, why: str, **changes: Any) -> jobs.Job:
+def mend_job(workroom: Workroom, job: str, /, *, by: str, why: str, **changes: Any) -> jobs.Job:
     """Mend a job's name or note (`OF_A_JOB`). Raises as `mend_cloth` does."""
     with workroom.writing() as session:
-        row = jobs.row_of(session, name)
+        row = jobs.row_of(session, job)
         _mend(session, workroom, Subject.JOB, row, OF_JOB, changes, by, why)
         return jobs.job_of(session, row)
 
@@ -180,11 +180,12 @@ def _mend(
 ) -> None:
     """Mend descriptions of a row, and keep what was mended. Raises Refused and what the descriptions themselves raise."""
     who = initials(by, "mending a description")
-    reason = a_name(why, "reason")
+    reason = a_reason(why, "mending a description")
     for name in changes:
         if name not in known:
             way = THROUGH_THE_BOOK.get(subject, {}).get(name, "")
-            what = f"{name} is no description of a {subject}" if not way else f"the {name} of a {subject} is not mended"
+            thing = f"an {subject}" if subject is Subject.ENVELOPE else f"a {subject}"
+            what = f"{name} is no description of {thing}" if not way else f"the {name} of {thing} is not mended"
             raise Refused(what, where=str(subject), expected=f"one of: {', '.join(known)}", next=way)
     before = {name: known[name].words(row) for name in changes}
     for name, value in changes.items():

@@ -24,7 +24,7 @@ from .amounts import booked_area, booked_mass, grams, mass_of, square_mm
 from .book import Posting, post
 from .cloths import Cloth, cloth_of
 from .cloths import row_of as cloth_row_of
-from .given import LONGEST_INITIALS, a_day, a_description, a_figure, a_name, a_tag, cents, initials, key_of, unknown
+from .given import LONGEST_INITIALS, a_day, a_description, a_figure, a_reason, a_tag, cents, initials, key_of, unknown
 from .outlines import G, Measured, mended, onto_grain, spot
 from .refusals import BadOutline, Held, Refused, Taken, WrongState
 from .tables import ClothRow, EdgeRow, EnvelopeRow, FaultRow, LineRow, MendedRow, PlaceRow, RemnantRow
@@ -186,7 +186,7 @@ def put_apart(workroom: Workroom, tag: str, reason: str, *, by: str) -> Remnant:
 
     Raises Refused without a reason or initials; WrongState if it is not in the bin, or in quarantine already.
     """
-    why = a_name(reason, "reason")
+    why = a_reason(reason, "a quarantine")
     who = initials(by, "a quarantine")
     with workroom.writing() as session:
         row = row_of(session, tag)

@@ -22,7 +22,7 @@ from shapely.geometry.base import BaseGeometry
 
 from .bounds_hats import Way
 from .bounds_shapes import Lie, flaws, grown_outside, lies, polygons, positions, reach, room
-from .bounds_weights import Pains, weigh
+from .bounds_weights import Pains, Weighing, weigh
 from .choose import Chooser
 from .forms import Case, Sheet
 from .offers import LinearCut, Offer
@@ -30,6 +30,7 @@ from .offers import LinearCut, Offer
 AREA_SLACK = 1e-7  # by how much of itself a room is taken larger and a body smaller, for the rounding of areas
 WORK = 3e6  # of the weights' linear program, to one unit of effort: about a second
 TENTS = 400  # wide tents that a sheet is begun with, about
+NARROWER_FROM = 6.0  # effort from which on tents of more widths are worth a second try
 
 
 @dataclass(frozen=True)
@@ -51,11 +52,14 @@ class SheetBound:
     index: int
     offer: Offer = field(init=False)
     how: list[str] = field(init=False)
+    _vague: list[bool] = field(init=False)  # panels of which nothing is known but the area
     _parts: tuple[Part, ...] | None = field(init=False, default=None)
 
     def __post_init__(self) -> None:
         self.offer = area_offer(self.case, self.index)
         self.how = ["area"] * len(self.case.panels)
+        ways = [lies(self.case, k, self.sheet) for k in range(len(self.case.panels))]
+        self._vague = [any(lie.body.is_empty for lie in several) for several in ways]
 
     @property
     def sheet(self) -> Sheet:
@@ -71,22 +75,32 @@ class SheetBound:
 
     def parts(self) -> tuple[Part, ...]:
         if self._parts is None:
-            self._parts = tuple(_parts(self.case, self.sheet, [m > 0 for m in self.offer.most]))
+            self._parts = tuple(
+                _parts(self.case, self.sheet, [m > 0 and not v for m, v in zip(self.offer.most, self._vague, strict=True)])
+            )
         return self._parts
 
     def tighten_by_reach(self) -> None:
-        """Area again, of what copies can reach, part by part."""
+        """Area again, of what copies can reach, part by part.
+
+        Where a panel may lie off the grain, its ways reach with bodies that are smaller than it is, and count for as much.
+        """
         areas = body_areas(self.case)
         rooms = [part.reached.area * (1 + AREA_SLACK) for part in self.parts()]
+        whole = not any(self._vague)
         for k, area in enumerate(areas):
-            there = [any(way.panel == k for way in part.ways) for part in self.parts()]
-            self._lower(k, sum(int(r / area) for r, t in zip(rooms, there, strict=True) if t), "reach")
-        self.offer = replace(self.offer, area=min(self.offer.area, sum(rooms)))
+            if self._vague[k]:
+                continue
+            least = [min((w.body.area for w in part.ways if w.panel == k), default=math.inf) for part in self.parts()]
+            self._lower(k, sum(int(r / (a * (1 - AREA_SLACK))) for r, a in zip(rooms, least, strict=True)), "reach")
+            whole = whole and min(least, default=math.inf) >= area
+        if whole:
+            self.offer = replace(self.offer, area=min(self.offer.area, sum(rooms)))
 
     def tighten_by_weights(self, effort: float, enough: int = 0) -> None:
         """Weights, for each panel alone and, if there are several, for all together. `enough`: no need to prove less."""
         wanted = self.wanted()
-        alone = [k for k, most in enumerate(self.offer.most) if most > 0 and wanted[k] > 0]
+        alone = [k for k, most in enumerate(self.offer.most) if most > 0 and wanted[k] > 0 and not self._vague[k]]
         share = effort / max(1, len(alone) + (len(alone) > 1))
         for k in alone:
             parts = [replace(p, ways=tuple(w for w in p.ways if w.panel == k)) for p in self.parts()]
@@ -94,7 +108,9 @@ class SheetBound:
             self._lower(k, sum(_weighed([p], [wanted[k]], share / len(parts), few, only=k)[0] for p in parts), "weights")
         if len(alone) > 1:
             most, cut = _weighed(self.parts(), wanted, share, enough)
-            self.offer = replace(self.offer, cuts=(*self.offer.cuts, cut, LinearCut((1.0,) * len(wanted), float(most))))
+            known = tuple(0.0 if vague else 1.0 for vague in self._vague)
+            cut = LinearCut(tuple(v * w for v, w in zip(cut.weights, known, strict=True)), cut.limit)
+            self.offer = replace(self.offer, cuts=(*self.offer.cuts, cut, LinearCut(known, float(most))))
 
     def _lower(self, panel: int, most: int, how: str) -> None:
         if most < self.offer.most[panel]:
@@ -116,14 +132,25 @@ def _weighed(
         ways = [replace(way, panel=0) for way in part.ways] if only is not None else list(part.ways)
         if not ways:
             continue
-        size = part.reached.area / min(way.body.area for way in ways)
-        pains = Pains(wide=float(np.clip(math.sqrt(TENTS / size), 2.0, 8.0)), work=WORK * effort / len(parts))
-        found = weigh(ways, part.reached, wanted, pains, enough if len(parts) == 1 else 0)
+        few = enough if len(parts) == 1 else 0
+        found = _weigh(ways, part.reached, wanted, effort / len(parts), few)
         most += found.most(wanted)
         total += max(0.0, found.total)
         values = np.minimum(values, found.values)
     values = np.where(np.isfinite(values), values, 0.0)
     return most, LinearCut(tuple(float(v) for v in values), total)
+
+
+def _weigh(ways: list[Way], reached: BaseGeometry, wanted: list[int], effort: float, enough: int) -> Weighing:
+    """The best weighing for the effort: with tents of a few widths and, if much is offered, of more."""
+    size = reached.area / min(way.body.area for way in ways)
+    pains = Pains(wide=float(np.clip(math.sqrt(TENTS / size), 2.0, 8.0)), work=WORK * min(effort, NARROWER_FROM))
+    best = weigh(ways, reached, wanted, pains, enough)
+    if effort > NARROWER_FROM and best.most(wanted) > enough:
+        pains = replace(pains, levels=pains.levels + 2, wide=min(4.0, pains.wide), work=WORK * (effort - NARROWER_FROM))
+        finer = weigh(ways, reached, wanted, pains, enough)
+        best = finer if finer.ratio(wanted) < best.ratio(wanted) else best
+    return best
 
 
 def _parts(case: Case, sheet: Sheet, possible: list[bool]) -> list[Part]:
@@ -164,7 +191,7 @@ def _merged(ways: list[Way]) -> tuple[Way, ...]:
 
 def body_areas(case: Case) -> list[float]:
     """Of each panel, the least area that a copy keeps others out of, rounded down."""
-    return [min(lie.body.area for lie in lies(case, k)) * (1 - AREA_SLACK) for k in range(len(case.panels))]
+    return [min((lie.area for lie in lies(case, k)), default=0.0) * (1 - AREA_SLACK) for k in range(len(case.panels))]
 
 
 def area_offer(case: Case, index: int, areas: list[float] | None = None) -> Offer:
@@ -177,13 +204,13 @@ def area_offer(case: Case, index: int, areas: list[float] | None = None) -> Offe
     for k, panel in enumerate(case.panels):
         fits = not cloth.is_empty and (panel.on is None or sheet.id in panel.on)
         fits = fits and any(_box_fits(lie, cloth) for lie in lies(case, k, sheet))
-        most.append(min(panel.copies // sheet.plies, int(space / areas[k])) if fits else 0)
+        most.append(min(panel.copies // sheet.plies, int(space / areas[k]) if areas[k] > 0 else panel.copies) if fits else 0)
     return Offer(sheet.id, sheet.plies, sheet_cost(sheet), tuple(most), space)
 
 
 def _box_fits(lie: Lie, cloth: BaseGeometry) -> bool:
     a, b = lie.thin.bounds, cloth.bounds
-    return not lie.thin.is_empty and a[2] - a[0] <= b[2] - b[0] + 1e-6 and a[3] - a[1] <= b[3] - b[1] + 1e-6
+    return bool(lie.thin.is_empty or (a[2] - a[0] <= b[2] - b[0] + 1e-6 and a[3] - a[1] <= b[3] - b[1] + 1e-6))
 
 
 def sheet_cost(sheet: Sheet) -> float:

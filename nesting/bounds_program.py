@@ -20,7 +20,6 @@ from .bounds_hats import Floats, Ints, Lattice, Stand
 GLOP = "use_dual_simplex: true perturb_costs_in_dual_simplex: true max_deterministic_time: 2.0"
 """Without perturbation the program, which is very degenerate, now and then ends abnormally or runs on for ever."""
 GLOP_AGAIN = "use_dual_simplex: false max_deterministic_time: 2.0"
-HEAVIEST = 20.0  # of a tent, as a multiple of what evenly spread weight would be: spikes bend f, for little gain
 SLACK = 1e-3  # positions that weigh no less than 1 − SLACK are not worth another row
 MOST_ROWS = 120  # added at a time for one way to lie
 MOST_TENTS = 150  # added at a time
@@ -126,6 +125,8 @@ class Program:
         self.extension = Extension(dear)
         self.levels = [Level.of(2**n, lattice.nx, lattice.ny) for n in reversed(range(levels))]
         self.cost = self.extension.draw(cost)
+        volume = lattice.h[0] * lattice.h[1] / unit
+        self.heaviest = [1 / (level.width**2 * volume) for level in self.levels]  # no tent need weigh more than a copy
         self.costs = [level.gather(self.cost)[0] for level in self.levels]
         self.rows: list[Row] = []
         self.tents: list[tuple[int, int, int]] = []  # level, and which
@@ -161,7 +162,7 @@ class Program:
         self._put_tent(level, i, j)
 
     def _put_tent(self, level: int, i: int, j: int) -> None:
-        variable = self.solver.NumVar(0.0, HEAVIEST, "")
+        variable = self.solver.NumVar(0.0, self.heaviest[level], "")
         self.objective.SetCoefficient(variable, float(self.costs[level][i, j]))
         self.variables.append(variable)
 

@@ -13,8 +13,9 @@ so it is clear of the obstacle throughout a region or throughout covers some of 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 import shapely
@@ -32,6 +33,10 @@ SAFE = 1e-6
 
 RANGE = 1.0
 """Degrees: a wider range of turns off the grain is cut into such, each with the body that all its turns have in common."""
+MOST_RANGES = 12
+"""But into no more than this many."""
+SAMPLES = 8
+"""Turns of a range that are looked at."""
 
 CURVE = 16  # parts of a quarter circle
 OUTSIDE = 1 / math.cos(math.pi / (4 * CURVE))  # a circle drawn with this many parts holds the true one
@@ -39,7 +44,10 @@ OUTSIDE = 1 / math.cos(math.pi / (4 * CURVE))  # a circle drawn with this many p
 
 @dataclass(frozen=True)
 class Lie:
-    """One way for a panel to lie: turned, and flipped or not. `body`: what nothing else may overlap."""
+    """One way for a panel to lie: turned, and flipped or not. `body`: what nothing else may overlap.
+
+    Of a panel so narrow that its turns have nothing in common, body and thin are empty: nothing is known of it but its area.
+    """
 
     panel: int
     turn: float
@@ -47,9 +55,11 @@ class Lie:
     body: Polygon  # shrunk by the hair, grown by half the gap; the largest piece, should it have come apart
     thin: BaseGeometry  # shrunk by the hair: must be within the room
     sound: BaseGeometry | None  # must be clear of the flaws that it minds
+    area: float  # of the body as it is at any one turn, of which `body` is what all turns of a range have in common
 
 
-def hair(panels: Sequence[Panel]) -> float:
+@lru_cache(maxsize=64)
+def hair(panels: tuple[Panel, ...]) -> float:
     """What the independent check shrinks each panel by, mm."""
     return LIE_SHARE * math.sqrt(min(Polygon(panel.outline).area for panel in panels))
 
@@ -62,12 +72,17 @@ def grown_inside(shape: BaseGeometry, by: float) -> BaseGeometry:
     return shape.buffer(by, quad_segs=CURVE) if by > 0 else shape
 
 
-def lies(case: Case, index: int, sheet: Sheet | None = None) -> list[Lie]:
+def lies(case: Case, index: int, sheet: Sheet | None = None) -> tuple[Lie, ...]:
     """All ways that the panel may lie (on the sheet); a range of turns as several narrow ones."""
-    panel = case.panels[index]
-    eps = hair(case.panels)
+    return _lies(case.panels[index], index, None if sheet is None else sheet.turns, hair(case.panels), case.gap)
+
+
+@lru_cache(maxsize=1024)
+def _lies(panel: Panel, index: int, allowed: tuple[float, ...] | None, eps: float, gap: float) -> tuple[Lie, ...]:
     outline = Polygon(panel.outline)
-    ranges = [(mid, half, flip) for mid, half in _turns(panel, sheet) for flip in ((False, True) if panel.flip else (False,))]
+    ranges = [
+        (mid, half, flip) for mid, half in _turns(panel, allowed) for flip in ((False, True) if panel.flip else (False,))
+    ]
     # The reference point may be any: the middle of the panel's box, about which a small turn moves the panel least.
     centre = shapely.box(*outline.bounds).centroid
 
@@ -75,37 +90,48 @@ def lies(case: Case, index: int, sheet: Sheet | None = None) -> list[Lie]:
         shape = shapely.affinity.translate(Polygon(ring), -centre.x, -centre.y)
         if flip:
             shape = shapely.affinity.scale(shape, 1, -1, origin=(0, 0))
-        shape = shapely.affinity.rotate(shape, mid, origin=(0, 0)).buffer(-eps, join_style="mitre")
-        # A point at distance r from the centre moves by no more than r · half when turned by half: what is deeper inside than
-        # that stays inside.
-        farthest = max(math.hypot(x, y) for x, y in shape.exterior.coords) if isinstance(shape, Polygon) else 0.0
-        return shape.buffer(-farthest * math.radians(half + SAME_TURN), join_style="mitre")
+        return _common(shape.buffer(-eps, join_style="mitre"), mid, half)
 
+    def grown(thin: BaseGeometry) -> Polygon:
+        return max(polygons(grown_inside(thin, gap / 2 - GAP_SLACK)), key=lambda p: p.area, default=Polygon())
+
+    area = grown(put(panel.outline, 0.0, 0.0, False)).area
     found = []
     for mid, half, flip in ranges:
         thin = put(panel.outline, mid, half, flip)
-        if not thin.is_empty:
-            sound = None if panel.hidden else put(panel.sound or panel.outline, mid, half, flip)
-            body = max(polygons(grown_inside(thin, case.gap / 2 - GAP_SLACK)), key=lambda p: p.area)
-            found.append(Lie(index, mid, flip, body, thin, sound))
-    return found
+        sound = None if panel.hidden else put(panel.sound or panel.outline, mid, half, flip)
+        found.append(Lie(index, mid, flip, grown(thin), thin, sound, area))
+    return tuple(found)
 
 
-def _turns(panel: Panel, sheet: Sheet | None) -> list[tuple[float, float]]:
+def _common(shape: BaseGeometry, mid: float, half: float) -> BaseGeometry:
+    """Within what the shape has in common at all turns from mid − half to mid + half about (0, 0).
+
+    The turns are sampled. A point at distance r from (0, 0) moves by no more than r · α when turned by α, so what lies deeper
+    inside than that at the sample nearest to a turn stays inside.
+    """
+    n = 1 if half == 0 else SAMPLES
+    turns = [mid + half * (2 * k + 1 - n) / n for k in range(n)]
+    common = shapely.intersection_all([shapely.affinity.rotate(shape, turn, origin=(0, 0)) for turn in turns])
+    farthest = max((math.hypot(x, y) for x, y in shapely.get_coordinates(shape)), default=0.0)
+    return common.buffer(-farthest * math.radians(half / n + SAME_TURN), join_style="mitre")
+
+
+def _turns(panel: Panel, sheet: tuple[float, ...] | None) -> list[tuple[float, float]]:
     """(middle, half width) of the ranges of turns that panel and sheet both allow, in degrees."""
     off = panel.off_grain
     allowed: list[tuple[float, float]] = []
     for t in dict.fromkeys(t % 360 for t in panel.turns):
-        if sheet is None or sheet.turns is None:
+        if sheet is None:
             allowed.append((t - off, t + off))
             continue
-        for other in dict.fromkeys(t % 360 for t in sheet.turns):
+        for other in dict.fromkeys(t % 360 for t in sheet):
             apart = (other - t + 180) % 360 - 180
             if abs(apart) <= 2 * off + 2 * SAME_TURN:
                 allowed.append((t + max(0.0, apart) - off, t + min(0.0, apart) + off))
     pieces = []
     for low, high in allowed:
-        n = max(1, math.ceil((high - low) / RANGE))
+        n = min(MOST_RANGES, max(1, math.ceil((high - low) / RANGE)))
         half = max(0.0, high - low) / n / 2
         pieces += [((low + high) / 2 + (2 * k + 1 - n) * half, half) for k in range(n)]
     return pieces
@@ -224,14 +250,12 @@ def positions(lie: Lie, cloth: BaseGeometry, tears: BaseGeometry, harms: BaseGeo
     """Where the lie's reference point may be, grown by `SAFE`."""
     x0, y0, x1, y1 = cloth.bounds
     a0, b0, a1, b1 = lie.thin.bounds
-    if x1 - x0 < a1 - a0 or y1 - y0 < b1 - b0:
+    if lie.thin.is_empty or x1 - x0 < a1 - a0 or y1 - y0 < b1 - b0:
         return Polygon()
     free = shapely.box(x0 - a0, y0 - b0, x1 - a1, y1 - b1).buffer(SAFE)
     mirrored = [-part for part in convex_parts(lie.thin)]
     free = free.difference(swept(np.concatenate([edges(cloth), edges(tears)]), mirrored))
-    probe = lie.thin.representative_point() if not lie.thin.is_empty else None
-    if probe is None:
-        return Polygon()
+    probe = lie.thin.representative_point()
     if lie.sound is not None and not harms.is_empty and not lie.sound.is_empty:
         free = free.difference(swept(edges(harms), [-part for part in convex_parts(lie.sound)]))
     kept = []

@@ -21,6 +21,7 @@ that f bends little near the rim.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
@@ -32,8 +33,10 @@ from .bounds_program import Program
 
 ROUNDING = 1e-8
 """Allowance, as a share of the weight of a copy, for sums in double precision and fast Fourier transforms (about 1e-12)."""
-SETTLED = 0.8
-"""Once every position weighs as much as this, narrower tents are worth while."""
+SETTLED = 1.02
+"""Once the bound that is hoped for is this near to the program's own, narrower tents are worth while."""
+LOOKING = 2.0
+"""Work of looking at one point of the lattice for one way to lie, in simplex steps × rows: both take about as long."""
 MEND = 2e-3
 """What a finer lattice is expected to leave of the dip between its points."""
 MOST_POINTS = 6e6
@@ -69,12 +72,12 @@ class Weighing:
 @dataclass(frozen=True)
 class Pains:
     """How hard to look: wide tents to the average body each way, levels of tents, how much finer the lattice is than the
-    narrowest tents, rounds of the program, and the program's work (simplex steps × rows)."""
+    narrowest tents, rounds of the program, and work (see `LOOKING`)."""
 
     wide: float = 4.0
     levels: int = 3
     fine: int = 4
-    rounds: int = 60
+    rounds: int = 80
     work: float = 1e7
 
 
@@ -117,14 +120,15 @@ class _Search:
         nodes, waived = self.program.solve()
         if nodes is None:
             return False
-        rows, least = self._try(nodes, np.array(waived))
+        rows = self._try(nodes, np.array(waived))
         if self.centre is not None:
-            rows += self._try((nodes + self.centre[0]) / 2, (np.array(waived) + self.centre[1]) / 2)[0]
-        tents = self.program.refine() if rows == 0 or least > SETTLED else 0
+            rows += self._try((nodes + self.centre[0]) / 2, (np.array(waived) + self.centre[1]) / 2)
+        settled = self.promising is not None and self.promising[0] < self.program.least * SETTLED
+        tents = self.program.refine() if rows == 0 or settled else 0
         return rows > 0 or tents > 0
 
-    def _try(self, nodes: Floats, waived: Floats) -> tuple[int, float]:
-        """See what the weights prove; (positions added that weigh too little, least weight of all)."""
+    def _try(self, nodes: Floats, waived: Floats) -> int:
+        """See what the weights prove; returns how many positions were added that weigh too little."""
         now, samples = self._look(self.stands, nodes)
         least, rows = np.inf, 0
         for stand, value in zip(self.stands, samples, strict=True):
@@ -137,7 +141,7 @@ class _Search:
         if least > 0 and (self.promising is None or hoped < self.promising[0]):
             self.promising = hoped, nodes
             self.centre = nodes / least, waived / least
-        return rows, least
+        return rows
 
     def prove_finely(self) -> None:
         """Look at the most promising weights again on finer lattices, while that may lower the bound."""
@@ -154,6 +158,7 @@ class _Search:
     def _look(self, stands: Sequence[Stand], nodes: Floats) -> tuple[Weighing, list[Floats]]:
         """What these weights prove, and f at the points of each stand."""
         overlay = Overlay(nodes / self.unit, stands[0].lattice, stands[0].transforms)
+        self.program.work += LOOKING * len(stands) * math.prod(stands[0].transforms.size)
         found = [stand.lowest(overlay) for stand in stands]
         values = self._least([low for _, low in found])
         return Weighing(values, float((nodes * self.cost).sum())), [value for value, _ in found]

@@ -83,6 +83,10 @@ class Brought:
     faults: tuple[RowFault, ...]
 
 
+CALLED = {"came on": "day, such as 2026-03-02", "mass": "weight", "price": "price in whole cents"}
+"""What a cell should be, where it is not what its column is called."""
+COLUMN_OF = {"the day it came": "came on", "washing": "washed"}
+"""The column of what a refusal says that it is about, where it is not called so."""
 T = TypeVar("T")
 
 
@@ -106,7 +110,8 @@ class _Row:
         except Plainly as refusal:
             self.faults.append(RowFault(self.number, column, refusal.what, refusal.expected))
         except (ValueError, OverflowError):
-            self.faults.append(RowFault(self.number, column, f"{text!r:.40} is none", f"a {column}"))
+            called = CALLED.get(column, column)
+            self.faults.append(RowFault(self.number, column, f"{text!r:.40} is no {called.split(',')[0]}", f"a {called}"))
         return otherwise
 
 
@@ -184,8 +189,8 @@ def _log_row(
     kind = row.read("kind", lambda text: one_of(Kind, text), Kind.ROUGH)
     for column in NOT_FOR[kind]:
         if column in row.cells:
-            a = "an" if kind is Kind.ENVELOPE else "a"
-            row.faults.append(RowFault(row.number, column, f"{a} {kind} has no {column}", "an empty cell"))
+            what = "an envelope" if kind is Kind.ENVELOPE else f"a {kind} remnant"
+            row.faults.append(RowFault(row.number, column, f"{what} has no {column} of its own", "an empty cell"))
     tag = row.read("tag", lambda text: _free_tag(session, text, seen), "", needed="a tag")
     seen.setdefault(tag, row.number)
     cloth = row.read("cloth", lambda text: cloths.row_of(session, text).name, "", needed="the name of a cloth")
@@ -197,9 +202,14 @@ def _log_row(
             else:
                 remnants.log(workroom, new, by=by)
         except Refused as refusal:
-            column = refusal.where if refusal.where in COLUMNS else ""
-            row.faults.append(RowFault(row.number, column, refusal.what, refusal.expected))
+            row.faults.append(_fault(row, refusal))
     return kind, tag
+
+
+def _fault(row: _Row, refusal: Refused) -> RowFault:
+    """A refusal of the whole row, at the column that it is about."""
+    column = COLUMN_OF.get(refusal.where, refusal.where)
+    return RowFault(row.number, column if column in COLUMNS else "", refusal.what, refusal.expected)
 
 
 def _free_tag(session: Session, text: str, seen: Mapping[str, int]) -> str:
@@ -240,8 +250,7 @@ def _remnant(row: _Row, kind: Kind, tag: str, cloth: str, reading: Reading) -> r
     try:
         outline = outlines.rectangle(length, width, edges, rough=kind is Kind.ROUGH)
     except Refused as refusal:
-        column = refusal.where if refusal.where in COLUMNS else ""
-        row.faults.append(RowFault(row.number, column, refusal.what, refusal.expected))
+        row.faults.append(_fault(row, refusal))
         return None
     return remnants.NewRemnant(tag=tag, cloth=cloth, outline=outline, **told, **words)  # type: ignore[arg-type]
 

@@ -139,7 +139,8 @@ def _compared(what: str, given: float, known: float, spread: float, *, at_least:
     if at_least:
         beyond = BEYOND * known
         if given > known:
-            return Compared(what, given, known, 0.0, True, -math.log(beyond) - (given - known) / beyond)
+            # So that also here half the square of the spreads is what the logarithm of the likelihood loses.
+            spreads = math.sqrt(2 * (given - known) / beyond)
         return Compared(what, given, known, spreads, True, -math.log(beyond) - spreads**2 / 2)
     log = -math.log(spread * math.sqrt(2 * math.pi)) - spreads**2 / 2
     return Compared(what, given, known, spreads, False, log)

@@ -17,10 +17,15 @@ def test_a_cloth_is_kept_as_told(workroom: Workroom) -> None:
         name=" Écru  Union ",
         fibres={"cotton": 45, "flax": 55},
         weight=152.57,
+        weight_within=3.5,
         weave="twill",
         colour="écru",
         lot="A/7",
         width=1450,
+        selvedge=15.0,
+        shrinks_warp=6.0,
+        shrinks_weft=-1.5,
+        price=1450,
         one_way=True,
         faces_alike=True,
         note="from the long roll",
@@ -29,7 +34,10 @@ def test_a_cloth_is_kept_as_told(workroom: Workroom) -> None:
     assert cloths.get(workroom, "ÉCRU union") == kept
     assert kept.name == "Écru Union"
     assert kept.made_of == "55 % linen, 45 % cotton"
-    same = ("weight", "weave", "colour", "lot", "width", "one_way", "faces_alike", "note")
+    same = (
+        *("weight", "weight_within", "weave", "colour", "lot", "width", "selvedge", "one_way", "faces_alike"),
+        *("shrinks_warp", "shrinks_weft", "price", "note"),
+    )
     assert [getattr(kept, name) for name in same] == [getattr(told, name) for name in same]
 
 
@@ -51,6 +59,15 @@ def test_all_cloths_by_name(workroom: Workroom) -> None:
         ({"width": -1}, "width is -1"),
         ({"width": 1e6}, "width is 1000000"),
         ({"colour": "x" * 81}, "81 letters"),
+        ({"weight_within": 181}, "give or take is 181"),
+        ({"weight_within": -1}, "give or take is -1"),
+        ({"selvedge": -1}, "selvedge is -1"),
+        ({"selvedge": 101}, "selvedge is 101"),
+        ({"shrinks_warp": 50.1}, "shrinkage is 50.1"),
+        ({"shrinks_weft": float("nan")}, "shrinkage is nan"),
+        ({"price": -1}, "price is -1"),
+        ({"price": 14.5}, "price is 14.5"),
+        ({"price": True}, "price is True"),
     ],
 )
 def test_bad_cloths(workroom: Workroom, stash_file: Path, said: dict[str, object], why: str) -> None:

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+from datetime import date
+
 import pytest
 
-from stash import Workroom, finding, remnants
+from stash import Workroom, cutting, finding, outlines, remnants
 from stash.finding import Wanted
 from stash.refusals import Refused, Unknown
 from stash.words import FaultKind, RemnantState
 
-from .scenes import cuffs, cut_all, linen, scrap
+from .scenes import chalked, cuffs, cut_all, linen, scrap
 
 
 @pytest.fixture
@@ -17,8 +19,9 @@ def bin_(workroom: Workroom) -> Workroom:
     linen(workroom, "blue linen", lot="A7")
     linen(workroom, "Écru union", fibres={"linen": 55, "cotton": 45}, weight=240, colour="Écru", weave="twill")
     linen(workroom, "red wool", fibres={"wool": 100}, weight=320, colour="red", weave="felt")
-    scrap(workroom, "L1", "blue linen", 400, 300, place="Shelf A")
-    scrap(workroom, "L2", "blue linen", 150, 90, place="Shelf B", washed="cold")
+    scrap(workroom, "L1", "blue linen", 400, 300, place="Shelf A", came_on=date(2020, 5, 1))
+    small = outlines.rectangle(150, 90, rough=True)
+    scrap(workroom, "L2", "blue linen", outline=small, place="Shelf B", washed="cold")
     stain = remnants.NewFault(FaultKind.STAIN, ((0, 0), (9, 0), (9, 9)))
     scrap(workroom, "U1", "Écru union", 90, 150, place="shelf a", faults=(stain,))
     scrap(workroom, "W1", "red wool", 500, 500)
@@ -50,6 +53,16 @@ def bin_(workroom: Workroom) -> Workroom:
         (Wanted(quarantined=True), "W1"),
         (Wanted(quarantined=False), "L1 L2 U1"),
         (Wanted(states=(RemnantState.HELD,)), ""),
+        (Wanted(free=True), "L1 L2 U1"),
+        (Wanted(free=False), "W1"),
+        (Wanted(rough=True), "L2"),
+        (Wanted(rough=False), "L1 U1 W1"),
+        (Wanted(confirmed=False), ""),
+        (Wanted(confirmed=True), "L1 L2 U1 W1"),
+        (Wanted(came_before=date(2020, 5, 1)), "L1"),
+        (Wanted(came_before=date(2020, 4, 30)), ""),
+        (Wanted(came_after=date(2020, 5, 1)), "L1 L2 U1 W1"),
+        (Wanted(came_after=date(2020, 5, 2)), "L2 U1 W1"),
         (Wanted(fibre="linen", washed=False, place="shelf a", weight_from=200), "U1"),
     ],
 )
@@ -61,6 +74,7 @@ def test_a_line_of_the_list_says_what_the_remnant_says(bin_: Workroom) -> None:
     for listed in finding.find(bin_):
         kept = remnants.get(bin_, listed.tag)
         same = ("area", "mass", "length", "width", "rect_length", "rect_width", "rough", "one_way", "place", "washed", "state")
+        same = (*same, "confirmed", "came_on")
         assert [getattr(listed, name) for name in same] == [getattr(kept, name) for name in same]
         assert (listed.cloth, listed.colour, listed.weight) == (kept.cloth.name, kept.cloth.colour, kept.cloth.weight)
         assert listed.faults == len(kept.faults)
@@ -80,6 +94,16 @@ def test_a_line_of_the_list_says_what_the_remnant_says(bin_: Workroom) -> None:
 def test_what_cannot_be_looked_for(bin_: Workroom, wanted: Wanted, kind: type[Refused], why: str) -> None:
     with pytest.raises(kind, match=why):
         finding.find(bin_, wanted)
+
+
+def test_what_a_lay_holds_is_not_free_and_its_keepers_wait(bin_: Workroom) -> None:
+    cuffs(bin_, count=1)
+    lay = chalked(bin_)
+    (held,) = lay.sheets
+    assert held.remnant.tag in [listed.tag for listed in finding.find(bin_, Wanted(free=False))]
+    done = cutting.cut(bin_, lay.number, by="MB")
+    keepers = [keeper.tag for keeper in done.sheets[0].keepers]
+    assert [listed.tag for listed in finding.find(bin_, Wanted(confirmed=False))] == keepers
 
 
 def test_what_is_cut_is_listed_only_when_asked_for(bin_: Workroom) -> None:

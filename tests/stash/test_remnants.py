@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from pathlib import Path
 
 import pytest
@@ -70,6 +71,24 @@ def test_measured_askew_wrong_side_up_and_against_the_nap_it_is_settled_once(wor
     assert (kept.grain_angle, kept.face_up, kept.nap, kept.one_way) == (90, Face.WRONG, Nap.AGAINST, True)
 
 
+def test_price_and_day_are_kept_as_told(workroom: Workroom) -> None:
+    linen(workroom)
+    told = scrap(workroom, price=250, came_on=date(2019, 4, 1))
+    assert (told.price, told.came_on, told.confirmed) == (250, date(2019, 4, 1), True)
+    untold = scrap(workroom, "L2")
+    assert (untold.price, untold.came_on) == (None, untold.logged_at.date())
+
+
+def test_a_keeper_waits_to_be_looked_at_and_came_when_its_parent_did(workroom: Workroom) -> None:
+    from .scenes import cut_all
+
+    linen(workroom)
+    scrap(workroom, price=250, came_on=date(2019, 4, 1))
+    cuffs(workroom, count=1)
+    keeper = cut_all(workroom).sheets[0].keepers[0]
+    assert (keeper.confirmed, keeper.came_on, keeper.price) == (False, date(2019, 4, 1), None)
+
+
 def test_holes_are_no_cloth_and_flaws_are(workroom: Workroom) -> None:
     linen(workroom)
     holed = scrap(workroom, "L1", faults=(NewFault(FaultKind.HOLE, SPOT),))
@@ -123,6 +142,9 @@ def test_the_nap_of_a_one_way_cloth_must_be_said(workroom: Workroom) -> None:
         ({"faults": (NewFault(FaultKind.HOLE, ((-1.0, -1.0), (401.0, -1.0), (401.0, 301.0), (-1.0, 301.0))),)}, "no cloth"),
         ({"faults": (NewFault(FaultKind.HOLE, ((50.0, -1.0), (60.0, -1.0), (60.0, 301.0), (50.0, 301.0))),)}, "in two"),
         ({"place": "x" * 81}, "81 letters"),
+        ({"price": -1}, "price is -1"),
+        ({"came_on": date(2999, 1, 1)}, "the day it came is 2999-01-01"),
+        ({"came_on": date(1799, 12, 31)}, "the day it came is 1799-12-31"),
         ({"outline": outlines.Measured(((0, 0), (9, 9), (9, 0), (0, 9)))}, "crosses itself"),
     ],
 )

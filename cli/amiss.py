@@ -30,7 +30,10 @@ def quarantine(
 
     \b
     Example:
-      fent bin quarantine N-07 --why "moth in the fold" --by AK
+      fent bin quarantine N-04 --why "moth in the fold" --by AK
+        N-04 is in quarantine: moth in the fold. Keep it bagged and away from other cloth.
+        What to do next:
+          fent bin release N-04 --by INITIALS   once someone who knows says that it is safe
     """
     from stash import Workroom, remnants
 
@@ -59,7 +62,8 @@ def release(
 
     \b
     Example:
-      fent bin release N-07 --by AK
+      fent bin release N-04 --by AK
+        N-04 is out of quarantine, released by AK.
     """
     from stash import Workroom, remnants
 
@@ -84,7 +88,10 @@ def not_there(
 
     \b
     Example:
-      fent bin not-there N-07 --by AK
+      fent bin not-there N-03 --by AK
+        N-03 is lost in the book.
+        What to do next:
+          fent bin found-again N-03 --by INITIALS   when it turns up
     """
     from stash import Workroom, losing
 
@@ -132,7 +139,8 @@ def found_again(
 
     \b
     Example:
-      fent bin found-again N-07 --place "top shelf" --by AK
+      fent bin found-again N-02 --place "top shelf" --by AK
+        N-02 is back in the bin, in top shelf.
     """
     from stash import Workroom, losing
 
@@ -157,7 +165,8 @@ def throw_away(
 
     \b
     Example:
-      fent bin throw-away N-07 --note "moth through and through" --by AK
+      fent bin throw-away N-04 --note "moth through and through" --by AK
+        N-04 is thrown away.
     """
     from stash import Workroom, keepers
 
@@ -194,7 +203,8 @@ def measure_again(
 
     \b
     Example:
-      fent bin measure-again N-07 --size "61cm x 39cm" --bite "far right: 8cm x 5cm" --by AK
+      fent bin measure-again N-04 --size "29cm x 19cm" --bite "far right: 8cm x 5cm" --by AK
+        N-04 is measured again: 290 × 190 mm, 511 cm², 9.5 g by its area.
     """
     from stash import Workroom, measuring
     from stash.words import Face, Nap

@@ -60,10 +60,7 @@ def _to_pull(lay: Lay) -> str:
 def worth_measuring(voice: Voice, found: Sequence[WorthMeasuring]) -> None:
     """The rough remnants that may hold more than their rectangle says."""
     for each in found:
-        voice.aside(f"Worth measuring all round: {each.tag}{f', in {each.place}' if each.place else ''}. {each.why}.")
-    voice.next_steps(
-        *((f"fent bin measure-again {each.tag} --size SIZE --by INITIALS", f"it may yield {each.piece}") for each in found[:3])
-    )
+        voice.aside(f"Worth measuring all round: {each.tag}{f', in {each.place}' if each.place else ''}: {each.why}.")
 
 
 def _cloth_used(lay: Lay, foreseen: Sequence[Foreseen], shown: Shown) -> str:

@@ -31,6 +31,10 @@ def balance(
     \b
     Example:
       fent book balance
+        account               m²         g
+        in           −1.50776486  −261.437
+        bin           1.50776486   261.437
+        …
     """
     from stash import Workroom, book
 
@@ -83,6 +87,10 @@ def listing(
     \b
     Example:
       fent book list --last 5
+        entry  when              what    by  account           remnant, envelope or job           m²        g
+            8  2026-11-25 14:42  cut     AK  bin               N-02                      −0.24800000  −45.880
+                                             cut work: wedge   N-02                       0.09960704   18.426
+        …
     """
     from stash import Workroom, book
     from stash.words import Event
@@ -116,6 +124,7 @@ def currency(
     \b
     Example:
       fent book currency EUR
+        All prices are in EUR.
     """
     from stash import Workroom, settings
 

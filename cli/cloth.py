@@ -91,9 +91,10 @@ def add(
 
     \b
     Examples:
-      fent cloth add
-      fent cloth add "navy linen" --fibre linen --weight "185 g/m2" --colour navy --width 145cm
+      fent cloth add "green linen" --fibre linen --weight "185 g/m2" --colour green --width 145cm
+        green linen is on the list of cloths: 100 % linen, 185 g/m².
       fent cloth add "grey twill" --fibre "wool 80%, silk 20%" --weighed "40cm x 30cm: 22.2 g" --scale "0.1 g"
+        grey twill is on the list of cloths: 80 % wool, 20 % silk, 185 ± 1 g/m².
     """
     from stash import Workroom, cloths
 
@@ -187,6 +188,9 @@ def listing(
     \b
     Example:
       fent cloth list
+        cloth        made of         weight  weave  colour  lot  width  lies
+        ecru cotton  100 % cotton  135 g/m²         ecru                either way
+        navy linen   100 % linen   185 g/m²         navy                either way, either face
     """
     from stash import Workroom, cloths
 
@@ -228,6 +232,10 @@ def show(
     \b
     Example:
       fent cloth show "navy linen"
+        cloth     navy linen
+        made of   100 % linen
+        weight    185 g/m²
+        …
     """
     from stash import Workroom, cloths, mending, settings
     from stash.words import Subject
@@ -292,6 +300,7 @@ def weigh(
     \b
     Example:
       fent cloth weigh "navy linen" --weighed "50cm x 40cm: 37.4 g" --scale "0.1 g" --by AK
+        navy linen weighs 187 ± 1 g/m²; 5 remnants booked anew.
     """
     from stash import Workroom, cloths
 
@@ -336,6 +345,7 @@ def mend(
     \b
     Example:
       fent cloth mend "navy linen" --colour "ink blue" --why "seen by daylight" --by AK
+        navy linen is described anew: colour.
     """
     from stash import Workroom, mending
 

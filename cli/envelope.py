@@ -56,7 +56,8 @@ def add(
 
     \b
     Example:
-      fent envelope add NE-1 --cloth "navy linen" --mass "86 g" --place "top shelf"
+      fent envelope add NE-2 --cloth "navy linen" --mass "86 g" --place "top shelf"
+        Envelope NE-2 holds 86.0 g of navy linen.
     """
     from stash import Workroom, cloths, envelopes
     from stash.words import Source
@@ -101,6 +102,8 @@ def listing(
     \b
     Example:
       fent envelope list --cloth "navy linen"
+        envelope  cloth       lot  weight      area  place
+        NE-1      navy linen       86.0 g  4649 cm²  top shelf
     """
     from stash import Workroom, envelopes
 
@@ -131,6 +134,10 @@ def show(
     \b
     Example:
       fent envelope show NE-1
+        envelope   NE-1
+        cloth      navy linen
+        weight     86.0 g
+        …
     """
     from stash import Workroom, envelopes, mending
     from stash.words import Subject
@@ -171,6 +178,7 @@ def put_in(
     \b
     Example:
       fent envelope put-in NE-1 --mass "12 g"
+        Envelope NE-1 holds 98.0 g of navy linen.
     """
     from stash import Workroom, envelopes
     from stash.words import Source
@@ -202,6 +210,7 @@ def put_away(
     \b
     Example:
       fent envelope put-away NE-1 N-02A N-03A --mass "7.2 g" --by AK
+        Envelope NE-1 holds 93.2 g of navy linen.
     """
     from stash import Workroom, envelopes
 
@@ -231,6 +240,7 @@ def take_out(
     \b
     Example:
       fent envelope take-out NE-1 --mass "20 g" --note "stuffing" --by AK
+        Envelope NE-1 holds 66.0 g of navy linen.
     """
     from stash import Workroom, envelopes
 
@@ -257,6 +267,7 @@ def weigh(
     \b
     Example:
       fent envelope weigh NE-1 --mass "84 g" --by AK
+        Envelope NE-1 holds 84.0 g of navy linen.
     """
     from stash import Workroom, envelopes
 
@@ -285,6 +296,7 @@ def mend(
     \b
     Example:
       fent envelope mend NE-1 --place "blue bag" --why "the shelf is full" --by AK
+        NE-1 is described anew: place.
     """
     from stash import Workroom, mending
 

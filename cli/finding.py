@@ -67,6 +67,10 @@ def listing(
     \b
     Example:
       fent bin list --fibre linen --holds "30cm x 12cm" --free
+        tag   cloth       size (mm)  largest rectangle (mm)      area  faults  place     state
+        N-01  navy linen  300 × 200               300 × 200   600 cm²          drawer 1  in the bin
+        N-02  navy linen  620 × 400               620 × 400  2480 cm²          drawer 2  in the bin
+        …
     """
     from stash import Workroom, finding
 
@@ -155,7 +159,8 @@ def picture(
 
     \b
     Example:
-      fent bin picture linen.pdf --fibre linen
+      fent bin picture linen.svg --fibre linen
+        The picture of 5 remnants is in linen.svg.
     """
     from stash import CannotBeDone, Workroom, finding, remnants
 
@@ -212,7 +217,9 @@ def which(
 
     \b
     Example:
-      fent bin which --size "61cm x 39cm" --mass "44 g" --colour navy
+      fent bin which --size "58cm x 30.5cm" --mass "33 g" --colour navy
+        It is almost surely N-03: navy linen, kept in drawer 3.
+        …
     """
     from stash import CannotBeDone, Workroom, recognising
 

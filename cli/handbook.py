@@ -85,8 +85,11 @@ def handbook(
     \b
     Examples:
       fent help
+        THE DAY'S WORK, IN ORDER
+        …
       fent help measures
-      fent help habits --begin
+        HOW MEASURES ARE WRITTEN
+        …
     """
     voice = Voice()
     told = {"day": lambda: DAY, "measures": lambda: MEASURES, "habits": _habits}

@@ -64,8 +64,14 @@ def add(
 
     \b
     Examples:
-      fent job add "wheel cushion" --piece "cushion/wedge: 16" --fibre linen --fibre cotton --weight-from 150 --weight-to 220
-      fent job add bag --piece "bag/body: 2" --piece "bag/lining: 2 from ecru cotton" --cloth "navy linen"
+      fent job add "round cushion" --piece "cushion/wedge: 16" --fibre linen --fibre cotton --weight-to "220 g/m2"
+        The job round cushion is written down: 16 panels.
+        What to do next:
+          fent lay try "round cushion"   which remnants yield them
+      fent job add "garden bag" --piece "bag/body: 2" --piece "bag/lining: 2 from ecru cotton" --cloth "navy linen"
+        The job garden bag is written down: 4 panels.
+        What to do next:
+          fent lay try "garden bag"   which remnants yield them
     """
     from stash import Workroom, jobs
 
@@ -133,6 +139,8 @@ def listing(
     \b
     Example:
       fent job list
+        job            piece          needed  spares  cut  chalked  missing
+        wheel cushion  cushion/wedge      10       0    0        0       10
     """
     from stash import Workroom, jobs
 
@@ -170,6 +178,10 @@ def show(
     \b
     Example:
       fent job show "wheel cushion"
+        job            wheel cushion
+        written down   2026-11-25
+        piece    cushion/wedge
+        …
     """
     from stash import Workroom, jobs
 

@@ -37,6 +37,9 @@ def listing(
     \b
     Example:
       fent bin keepers --lay 1
+        keeper  cut from  cloth       size (mm)  largest rectangle (mm)      area  weight
+        N-02A   N-02      navy linen  620 × 400               151 × 400  1192 cm²  22.0 g
+        N-03A   N-03      navy linen  580 × 310                580 × 90   943 cm²  17.5 g
     """
     from stash import Workroom, keepers
 
@@ -150,7 +153,9 @@ def confirm(
     \b
     Examples:
       fent bin confirm N-02A N-03A --place "drawer 3" --by AK
+        Confirmed: N-02A, N-03A.
       fent bin confirm --lay 1 --by AK
+        Confirmed: N-02A, N-03A.
     """
     from stash import CannotBeDone, Workroom, keepers
 

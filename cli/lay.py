@@ -36,6 +36,10 @@ def show(
     \b
     Example:
       fent lay show 1 --picture lay-1.png
+        Lay 1 for wheel cushion, tried: wedge, 10 of 10.
+        pull  place     cloth       size (mm)  panels  used  keepers
+        N-02  drawer 2  navy linen  620 × 400       6   40%  1192 cm²
+        …
     """
     from stash import Workroom, lays
     from stash.words import LayState
@@ -69,6 +73,10 @@ def prove(
     \b
     Example:
       fent lay prove 1
+        Lay 1 is sound: all 10 panels lie on the cloth, clear of each other and of faults.
+        Asked: 2 mm between cuts, 3 mm from edges. The narrowest found:
+        remnant  panels  between panels  to the edge  to a hole  to a flaw
+        …
     """
     from stash import Workroom, proving
 
@@ -92,6 +100,10 @@ def chalk(
     \b
     Example:
       fent lay chalk 1 --by AK
+        Lay 1 is chalked by AK; it holds for wheel cushion:
+          N-02, in drawer 2
+          N-03, in drawer 3
+        …
     """
     from stash import Workroom, lays
 
@@ -134,7 +146,15 @@ def cut(
     \b
     Examples:
       fent lay cut 1 --by AK
+        Lay 1 is cut: 10 good panels for wheel cushion.
+        remnant       was  panels           rag bag         keepers, back in the bin
+        N-02     2480 cm²  996 cm², 18.4 g  292 cm², 5.4 g  N-02A (drawer 2)
+        …
       fent lay cut 1 --by AK --spoiled 3 --uncut 7,8
+        Lay 1 is cut: 7 good panels for wheel cushion, 1 spoiled, 2 left uncut.
+        remnant       was  panels           spoiled         rag bag         keepers, back in the bin
+        N-02     2480 cm²  830 cm², 15.4 g  166 cm², 3.1 g  292 cm², 5.4 g  N-02A (drawer 2)
+        …
     """
     from stash import Workroom, cutting
 
@@ -195,7 +215,8 @@ def rub_out(
 
     \b
     Example:
-      fent lay rub-out 1 --note "it is to be green after all"
+      fent lay rub-out 1 --note "it is to be green after all" --by AK
+        Lay 1 is rubbed out; its remnants are free.
     """
     from stash import Workroom, lays
 
@@ -223,7 +244,9 @@ def listing(
 
     \b
     Example:
-      fent lay list --state chalked
+      fent lay list --state tried
+        lay  job            state  panels  remnants    tried
+          1  wheel cushion  tried      10  N-02, N-03  2026-11-25 14:42
     """
     from stash import Workroom, lays
     from stash.words import LayState

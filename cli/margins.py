@@ -46,7 +46,15 @@ def margins(
     \b
     Examples:
       fent lay margins
+        between two cuts              2 mm
+        from edges, holes and flaws   3 mm
+        from a selvedge               10 mm
+        …
       fent lay margins --gap "1/8 in" --smallest "150 cm2"
+        between two cuts              3.175 mm
+        from edges, holes and flaws   3 mm
+        from a selvedge               10 mm
+        …
     """
     from stash import Workroom, settings
 

@@ -85,8 +85,10 @@ def add(
 
     \b
     Examples:
-      fent pattern add cushion wedge --length "1/4 of 33in" --wide "3 1/4 in" --narrow 2cm --allowance "1/4 in"
+      fent pattern add cushion gore --length "1/4 of 33in" --wide "3 1/4 in" --narrow 2cm --allowance "1/4 in"
+        cushion has its piece gore: 224 × 97 mm when cut, either way, seen.
       fent pattern add bag flap --points "0,0 31,0 31,18 0,16 cm" --allowance "1 cm; 1 cm; 0; 1 cm" --one-way
+        bag has its piece flap: 330 × 191 mm when cut, one way, seen.
     """
     from stash import Workroom, patterns
     from stash.refusals import Unknown
@@ -185,6 +187,10 @@ def listing(
     \b
     Example:
       fent pattern list
+        pattern  piece   when cut      lies
+        bag      body    330 × 201 mm  either way, seen
+        bag      lining  330 × 201 mm  either way, seen
+        …
     """
     from stash import Workroom, patterns
 
@@ -219,6 +225,10 @@ def show(
     \b
     Example:
       fent pattern show cushion --picture cushion.png
+        piece         cushion/wedge
+        sewing line   211 × 84 mm
+        cut line      232 × 107 mm, 166 cm²
+        …
     """
     from stash import Workroom, patterns
 

@@ -73,11 +73,14 @@ def add(
 
     \b
     Examples:
-      fent bin add
       fent bin add N-06 --cloth "navy linen" --size 58x31cm --rough
+        N-06 is logged: navy linen, rough, at least 580 × 310 mm, 1798 cm², 33.3 g by its area.
       fent bin add N-07 --cloth "navy linen" --size "62cm x 40cm" --place "drawer 2" --edges "selvedge; cut; cut; raw"
+        N-07 is logged, in drawer 2: navy linen, 620 × 400 mm, 2480 cm², 45.9 g by its area.
       fent bin add N-08 --cloth "navy linen" --size "24 1/2 in x 16 in" --bite "far right: 3in x 2in"
+        N-08 is logged: navy linen, 622 × 406 mm, 2490 cm², 46.1 g by its area.
       fent bin add N-09 --cloth "navy linen" --points "0,0 31,2 30,18 0,16 cm" --fault "stain: 4cm at 10cm,12cm"
+        N-09 is logged: navy linen, 310 × 180 mm, 489 cm², 9.0 g by its area.
     """
     from stash import Workroom, remnants
     from stash.words import Face, Nap, Source
@@ -228,6 +231,7 @@ def add_many(
     \b
     Example:
       fent bin add-many remnants.csv
+        2 remnants and 1 envelope from remnants.csv logged.
     \b
     The table:
       tag,cloth,kind,length,width,mass,place
@@ -299,7 +303,11 @@ def show(
 
     \b
     Example:
-      fent bin show N-07
+      fent bin show N-02
+        tag                 N-02
+        cloth               navy linen, 100 % linen, 185 g/m²
+        place               drawer 2
+        …
     """
     from stash import Workroom, mending, remnants, settings
     from stash.words import Subject
@@ -384,7 +392,8 @@ def mend(
 
     \b
     Example:
-      fent bin mend N-07 --place "top shelf" --why "moved house" --by AK
+      fent bin mend N-03 --place "top shelf" --why "moved house" --by AK
+        N-03 is described anew: place.
     """
     from stash import Workroom, mending
     from stash.words import Source

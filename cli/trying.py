@@ -63,6 +63,10 @@ def attempt(
     \b
     Example:
       fent lay try "wheel cushion" --seconds 20
+        Yes: all 10 panels for wheel cushion, from 2 remnants.
+        Pull N-02 from drawer 2 for 6, N-03 from drawer 3 for 4.
+        It is the best found in the time; a longer try may find a thriftier one.
+        …
     """
     from stash import Workroom, asking
 
@@ -98,6 +102,10 @@ def again(
     \b
     Example:
       fent lay again 1
+        Yes: all 10 panels for wheel cushion, from 3 remnants.
+        Pull N-01 from drawer 1 for 1, N-03 from drawer 3 for 4, N-05 from drawer 1 for 5.
+        It is the best found in the time; a longer try may find a thriftier one.
+        …
     """
     from stash import Workroom, asking
 
@@ -127,13 +135,15 @@ def _look_and_answer(
         draw(opened, lay, foreseen, voice, file)
     voice.data({"lay": lay, "leaves": foreseen})
     answers.answer(voice, lay, foreseen)
-    answers.worth_measuring(voice, roughness.worth_measuring(opened, asked, result))
+    rough = roughness.worth_measuring(opened, asked, result)
+    answers.worth_measuring(voice, rough)
     replaced = f", in the place of lay {lay.replaces}" if lay.replaces else ""
     voice.next_steps(
         (f"fent lay show {lay.number} --picture lay-{lay.number}.png", "see how the panels lie"),
         (f"fent lay prove {lay.number}", "have it checked independently, with the narrowest distances"),
         (f"fent lay chalk {lay.number} --by INITIALS", f"hold its remnants for this job{replaced}"),
         (f"fent lay rub-out {lay.number} --by INITIALS", "give it up"),
+        *((f"fent bin measure-again {each.tag} --size SIZE", f"it may yield {each.piece}") for each in rough[:3]),
     )
     if not lay.complete:
         say_notes()

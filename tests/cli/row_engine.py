@@ -23,7 +23,9 @@ def solve(
 ) -> Result:
     """As `nesting.solve`, only plainer."""
     missing = {panel.id: panel.copies for panel in case.panels}
-    placements: list[Placement] = []
+    placements: list[Placement] = list(case.fixed)
+    for laid in placements:
+        missing[laid.panel] -= 1
     for sheet in sorted(case.sheets, key=lambda sheet: -Polygon(sheet.outline).area):
         for panel in case.panels:
             if panel.on is None or sheet.id in panel.on:

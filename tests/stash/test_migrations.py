@@ -15,7 +15,7 @@ from alembic.migration import MigrationContext
 from alembic.script import ScriptDirectory
 from sqlalchemy import Connection, create_engine, event, text
 
-from stash import Workroom
+from stash import Workroom, asking, book, cloths, cutting, envelopes, lays, losing, remnants, settings
 from stash.schema import config
 from stash.tables import SCHEMA, Base
 
@@ -73,6 +73,136 @@ def test_an_upgrade_that_fails_leaves_nothing(tmp_path: Path) -> None:
         assert plain.execute("SELECT count(*) FROM sqlite_master").fetchone() == (0,)
     with Workroom.open(path) as opened:
         linen(opened)
+
+
+STASH_0001 = Path(__file__).with_name("stash_0001.sql")
+"""What a small workroom of version 0001 had in its tables, row by row: two cloths, seven remnants (two cut, two
+of them keepers that a chalked lay holds, one in quarantine), a lay cut, one chalked, one tried. Written by that version."""
+
+
+@pytest.fixture(scope="session")
+def older_stash(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    path = tmp_path_factory.mktemp("older") / "older.fent"
+    engine = create_engine(f"sqlite:///{path}")
+    with engine.connect() as opened, opened.begin():
+        command.upgrade(config(opened), "0001")
+    engine.dispose()
+    with closing(sqlite3.connect(path)) as plain:
+        plain.executescript(STASH_0001.read_text(encoding="utf-8"))
+    return path
+
+
+@pytest.fixture
+def older(older_stash: Path, tmp_path: Path) -> Path:
+    """A stash as version 0001 left it."""
+    return Path(shutil.copy(older_stash, tmp_path / "older.fent"))
+
+
+def figures(path: Path) -> dict[str, list[tuple[object, ...]]]:
+    """The columns that version 0001 had, row by row, of every table that it had."""
+    with closing(sqlite3.connect(path)) as plain:
+        return {
+            table: plain.execute(f"SELECT {', '.join(columns)} FROM {table} ORDER BY 1, 2").fetchall()
+            for table, columns in COLUMNS_0001.items()
+        }
+
+
+COLUMNS_0001 = {
+    "book_entry": ["id", "at", "event", "by", "note", "lay_id", "undoes_id", "line_count"],
+    "book_line": ["id", "entry_id", "account", "detail", "cloth_id", "remnant_id", "job_id", "area", "mass"],
+    "cloth": ["id", "name", "weight", "weave", "colour", "lot", "width", "one_way", "faces_alike", "note"],
+    "cloth_fibre": ["cloth_id", "fibre", "share"],
+    "lay": ["id", "job_id", "state", '"case"', "gap", "edge", "placed", "bound", "proved", "complete", "note"],
+    "lay_count": ["lay_id", "job_piece_id", "wanted", "spares"],
+    "lay_panel": ["lay_id", "number", "remnant_id", "panel", "x", "y", "turn", "flipped", "fate", "area", "mass"],
+    "lay_sheet": ["lay_id", "remnant_id", "position", "revision"],
+    "remnant": [
+        "id",
+        "tag",
+        "state",
+        "held_by_id",
+        "outline",
+        "rough",
+        "area",
+        "mass",
+        "weighed",
+        "length",
+        "washed",
+        "revision",
+    ],
+    "remnant_edge": ["id", "remnant_id", "kind", "line"],
+    "remnant_fault": ["id", "remnant_id", "kind", "face", "shape"],
+    "setting": ["name", "value"],
+}
+
+
+def test_a_stash_of_version_0001_is_upgraded_with_its_figures_unchanged(older: Path) -> None:
+    before = figures(older)
+    with Workroom.open(older) as opened:
+        found = book.balance(opened)
+        totals = {str(total.account): (total.area, total.mass) for total in found.totals}
+        assert found.balanced
+        assert totals["in"] == (-43_398_756, -96_994)
+        assert totals["bin"] == (41_166_093, 92_730)
+        assert totals["cut work"] == (1_200_000, 2_339)
+        assert totals["rag bag"] == (1_032_663, 1_925)
+        assert settings.read(opened) == settings.Settings(gap=1.5)
+    assert figures(older) == before
+
+
+def test_what_version_0001_did_not_know_is_said_as_it_was(older: Path) -> None:
+    with Workroom.open(older) as opened:
+        logged, keeper = remnants.get(opened, "L3"), remnants.get(opened, "L1A")
+        assert (str(logged.came_on), logged.confirmed, logged.price) == ("2026-03-02", True, None)
+        assert (str(keeper.came_on), keeper.confirmed, keeper.parent) == ("2026-03-02", False, "L1")
+        assert remnants.get(opened, "V1").quarantine == "moth"
+        cloth = cloths.get(opened, "blue linen")
+        assert (cloth.selvedge, cloth.shrinks_warp, cloth.price, cloth.weight_within) == (None, None, None, None)
+        assert settings.currency(opened) == ""
+        assert envelopes.every(opened) == ()
+
+
+def test_work_goes_on_in_a_stash_of_version_0001(older: Path) -> None:
+    """What was chalked before is cut after; what was tried before is chalked; a remnant goes missing and the lay is planned
+    again round the rest."""
+    with Workroom.open(older) as opened:
+        losing.not_there(opened, "L2A", by="MB")
+        assert asking.ask_round(opened, 2).replaces == 2
+        done = cutting.cut(opened, 2, by="MB")
+        assert [sheet.tag for sheet in done.sheets] == ["L1A"]
+        lays.chalk(opened, 3, by="MB")
+        cutting.cut(opened, 3, by="MB")
+        assert book.balance(opened).balanced
+
+
+def test_the_book_of_an_upgraded_stash_is_guarded_as_before(older: Path) -> None:
+    Workroom.open(older).close()
+    with closing(sqlite3.connect(older)) as plain, pytest.raises(sqlite3.IntegrityError, match="only appended to"):
+        plain.execute("UPDATE book_line SET area = area + 1")
+    with closing(sqlite3.connect(older)) as plain, pytest.raises(sqlite3.IntegrityError, match="all its lines"):
+        plain.execute(
+            "INSERT INTO book_line (entry_id, account, detail, cloth_id, area, mass) VALUES (1, 'out', '', 1, -5, 0)"
+        )
+
+
+def test_an_upgrade_that_fails_leaves_the_older_stash(older: Path) -> None:
+    before = whole_stash(older)
+
+    def break_off(connection: object, cursor: object, statement: str, *rest: object) -> None:
+        if "ALTER TABLE book_line" in statement:
+            raise KeyboardInterrupt
+
+    from sqlalchemy import Engine
+
+    event.listen(Engine, "before_cursor_execute", break_off)
+    try:
+        with pytest.raises(KeyboardInterrupt):
+            Workroom.open(older)
+    finally:
+        event.remove(Engine, "before_cursor_execute", break_off)
+    assert whole_stash(older) == before
+    with Workroom.open(older) as opened:
+        assert book.balance(opened).balanced
 
 
 @pytest.fixture

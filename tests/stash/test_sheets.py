@@ -40,6 +40,13 @@ def test_edges_are_trimmed_by_what_they_ask_beyond_the_common_margin(workroom: W
     assert Polygon(made.outline).bounds == (0, 7, 400, 297)
 
 
+def test_a_cloth_may_have_a_selvedge_of_its_own(workroom: Workroom) -> None:
+    linen(workroom, "wide linen", selvedge=25.0)
+    made = sheet(workroom, cloth="wide linen", edges=[EdgeKind.SELVEDGE, EdgeKind.CUT, EdgeKind.RAW, EdgeKind.CUT])
+    assert made is not None
+    assert Polygon(made.outline).bounds == (0, 22, 400, 297)
+
+
 def test_a_margin_below_the_common_one_trims_nothing(workroom: Workroom) -> None:
     made = sheet(workroom, replace(MARGINS, selvedge=0), edges=EdgeKind.SELVEDGE)
     assert made is not None

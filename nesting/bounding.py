@@ -15,6 +15,8 @@ MANY_SHEETS = 200
 """Beyond so many sheets nothing is proved of each: the sum of what is wanted must do."""
 
 
+MANY_ROOMS = 24
+"""Likewise, sheets times panels, where the clock is not looked at."""
 ROOM_SECONDS = 0.1
 """What making a panel's room on a sheet takes a proof at most, about."""
 
@@ -56,7 +58,7 @@ class Bounding:
 
     def settle(self, placed: int) -> None:
         """One bound of a fixed effort, for searches that are told how many rounds to make."""
-        if len(self.case.sheets) <= MANY_SHEETS and placed < self.most:
+        if len(self.case.sheets) * len(self.case.panels) <= MANY_ROOMS and placed < self.most:
             self._take(self._copies(placed, 1.0))
 
     def close(self) -> None:

@@ -199,12 +199,13 @@ class Instance:
             return None
         spots = self._spots(sheet, panel, shape)
         x0, y0, x1, y1 = cloth.bounds
-        box = tuple(float(v) for v in np.array([x0, x1, y0, y1]) + np.repeat(shape.ring.max(axis=0), 2) * [1, -1, 1, -1])
+        low, high = shape.ring.min(axis=0), shape.ring.max(axis=0)  # a sharp corner draws back farther than the others
+        box = (x0 - float(low[0]), x1 - float(high[0]), y0 - float(low[1]), y1 - float(high[1]))
         if box[1] < box[0] or box[3] < box[2]:
             return None
         if not spots and cloth.area > (1 - 1e-12) * (x1 - x0) * (y1 - y0):
             corners = np.array([(x, y) for x in box[:2] for y in box[2:]])
-            return Room((box[0], box[1], box[2], box[3]), corners=corners)
+            return Room(box, corners=corners)
         grid = Grid(2 * max(abs(v) for v in cloth.bounds) + 2 * float(np.max(np.abs(shape.ring))))
         rings = room(cloth, spots, shape.ring, grid)
         if not rings:
@@ -257,7 +258,7 @@ class Instance:
                 for b in range(a + 1):
                     nofit[a, b], sign[a, b] = self.no_fit(a, b)
                     nofit[b, a], sign[b, a] = nofit[a, b], -sign[a, b]
-            half = np.array([s.swollen.max(axis=0) for s in self.shapes])
+            half = np.array([np.abs(s.swollen).max(axis=0) for s in self.shapes])
             self._packed = pack(self._fields), Shapes(half, nofit, sign)
         return self._packed
 

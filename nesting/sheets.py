@@ -173,6 +173,27 @@ class SheetSearch:
             left = self._fill_sheet(h, left)
             tried.add(h)
         self.laid = {h: steps for h, steps in self.laid.items() if steps}
+        alike = min(self.area) > 0.99 * max(self.area)
+        if len(self.sheets) <= MOST_TOGETHER and (any(left) or alike):
+            self._first_fit()
+
+    def _first_fit(self) -> None:
+        """All sheets in the order given, the largest panels first: better at times where many panels nearly fill a sheet."""
+        numbers = tuple(range(len(self.sheets)))
+        tables = self.tables(numbers)
+        filler = Filler(tables, self.instance.of_panel, self.instance.areas, self.instance.touch)
+        held = [step for steps in self.held.values() for step in steps]
+        if any(plies > 1 for plies in self.plies):
+            return  # the filler counts placements, not copies
+        wanted = [w - c for w, c in zip(self.wanted, self.copies({}), strict=True)]
+        for corner in CORNERS:
+            laid: dict[int, list[Step]] = {}
+            for step in filler.fill(wanted, list(numbers), corner, held):
+                laid.setdefault(step[1], []).append(step)
+            if self._better(laid):
+                self.laid = laid
+            if self.complete:
+                return
 
     def _next_sheet(self, left: list[int], tried: set[int]) -> int:
         """The cheapest sheet that could hold all that is left or, if none could, the largest."""

@@ -127,3 +127,13 @@ def test_far_from_the_origin_is_as_good_as_near() -> None:
     far = tuple((x + 90_000.0, y - 70_000.0) for x, y in SCRAP)
     moved = replace(case, sheets=(Sheet("scrap", far),))
     assert solve(moved, rounds=0).placed == solve(case, rounds=0).placed
+
+
+def test_a_panel_with_a_needle_that_fits_its_sheet_exactly() -> None:
+    """A sharp corner draws back farther than the rest when a hair is taken off all round: the room must know it."""
+    needle = ((0.0, 0.0), (458.0, 43.0), (0.0, 86.0))
+    speck = box_ring(30.0, 30.0)
+    case = Case((Panel("needle", needle, 3, turns=(0.0,)), Panel("speck", speck, 4)), (Sheet("s", box_ring(460, 400)),))
+    found = solve(case, rounds=4, seed=1)
+    assert not examine(case, found).faults
+    assert found.placed == 7

@@ -28,9 +28,10 @@ from .forms import Case, Sheet
 from .offers import LinearCut, Offer
 
 AREA_SLACK = 1e-7  # by how much of itself a room is taken larger and a body smaller, for the rounding of areas
-WORK = 3e6  # of the weights' linear program, to one unit of effort: about a second
+WORK = 5e6  # of the weights' linear program, to one unit of effort: about a second
 TENTS = 400  # wide tents that a sheet is begun with, about
-NARROWER_FROM = 6.0  # effort from which on tents of more widths are worth a second try
+NARROWER_FROM = 6.0  # effort from which on tents of more widths are worth a second try,
+NARROWER_UP_TO = 20.0  # where no more panels than this go into the reach by area: else the lattice would be too fine to handle
 
 
 @dataclass(frozen=True)
@@ -144,10 +145,11 @@ def _weighed(
 def _weigh(ways: list[Way], reached: BaseGeometry, wanted: list[int], effort: float, enough: int) -> Weighing:
     """The best weighing for the effort: with tents of a few widths and, if much is offered, of more."""
     size = reached.area / min(way.body.area for way in ways)
-    pains = Pains(wide=float(np.clip(math.sqrt(TENTS / size), 2.0, 8.0)), work=WORK * min(effort, NARROWER_FROM))
+    first = min(effort, NARROWER_FROM) if size <= NARROWER_UP_TO else effort
+    pains = Pains(wide=float(np.clip(math.sqrt(TENTS / size), 2.0, 8.0)), work=WORK * first)
     best = weigh(ways, reached, wanted, pains, enough)
-    if effort > NARROWER_FROM and best.most(wanted) > enough:
-        pains = replace(pains, levels=pains.levels + 2, wide=min(4.0, pains.wide), work=WORK * (effort - NARROWER_FROM))
+    if effort > first and best.most(wanted) > enough:
+        pains = replace(pains, levels=pains.levels + 2, wide=min(4.0, pains.wide), work=WORK * (effort - first))
         finer = weigh(ways, reached, wanted, pains, enough)
         best = finer if finer.ratio(wanted) < best.ratio(wanted) else best
     return best

@@ -35,7 +35,7 @@ ROUNDING = 1e-8
 """Allowance, as a share of the weight of a copy, for sums in double precision and fast Fourier transforms (about 1e-12)."""
 SETTLED = 1.02
 """Once the bound that is hoped for is this near to the program's own, narrower tents are worth while."""
-LOOKING = 2.0
+LOOKING = 1.0
 """Work of looking at one point of the lattice for one way to lie, in simplex steps × rows: both take about as long."""
 MEND = 2e-3
 """What a finer lattice is expected to leave of the dip between its points."""

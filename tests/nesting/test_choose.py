@@ -210,3 +210,13 @@ def test_plies_make_copies_together() -> None:
     choice = Chooser([1.0], [5], [Offer("stack", 4, 1.0, (9,), 100.0)]).choose()
     assert choice is not None
     assert (choice.placed, choice.picks) == (4, ((0, (1,)),))
+
+
+def test_as_many_of_the_best_are_kept_as_can_be_touched() -> None:
+    """Three alike sheets of four are needed for twelve; junk that is cheaper and holds nothing must not make them few."""
+    junk = [Offer(f"j{i}", 1, 0.1, (0,), 50.0) for i in range(30)]
+    good = [Offer(f"g{i}", 1, 5.0 + 0.001 * i, (4,), 50.0) for i in range(30)]
+    choice = Chooser([10.0], [12], junk + good).choose()
+    assert choice is not None
+    assert choice.placed == 12
+    assert choice.picks == tuple((30 + i, (4,)) for i in range(3))

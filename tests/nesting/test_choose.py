@@ -213,10 +213,11 @@ def test_plies_make_copies_together() -> None:
 
 
 def test_as_many_of_the_best_are_kept_as_can_be_touched() -> None:
-    """Three alike sheets of four are needed for twelve; junk that is cheaper and holds nothing must not make them few."""
-    junk = [Offer(f"j{i}", 1, 0.1, (0,), 50.0) for i in range(30)]
+    """Nine copies: two sheets of four and one of one. One sheet that is better than another must not put it out of question,
+    since both may be needed; a plain sweep takes three sheets of four, so it does not hide the fault."""
+    small = [Offer(f"s{i}", 1, 1.3 + 0.001 * i, (1,), 50.0) for i in range(30)]
     good = [Offer(f"g{i}", 1, 5.0 + 0.001 * i, (4,), 50.0) for i in range(30)]
-    choice = Chooser([10.0], [12], junk + good).choose()
+    choice = Chooser([10.0], [9], small + good).choose()
     assert choice is not None
-    assert choice.placed == 12
-    assert choice.picks == tuple((30 + i, (4,)) for i in range(3))
+    assert choice.placed == 9
+    assert choice.picks == ((0, (1,)), (30, (4,)), (31, (4,)))

@@ -17,6 +17,7 @@ from .reading import Unreadable
 
 FILE = "fent.toml"
 VARIABLE = "FENT_HABITS"
+MEND = "fent help habits"
 
 
 @dataclass(frozen=True)
@@ -76,7 +77,7 @@ def read(source: Path) -> dict[str, str]:
     except FileNotFoundError:
         return {}
     except (OSError, UnicodeDecodeError) as fault:
-        raise Unreadable("your file of habits cannot be read", f"a text file ({fault})", str(source)) from None
+        raise Unreadable("your file of habits cannot be read", f"a text file ({fault})", str(source), MEND) from None
     except tomllib.TOMLDecodeError as fault:
         raise Unreadable(
             f"your file of habits cannot be read: {fault}", 'lines such as initials = "AK"', str(source)
@@ -87,14 +88,16 @@ def read(source: Path) -> dict[str, str]:
 def _looked_over(name: str, value: object, source: Path) -> str:
     habit = next((each for each in HABITS if each.name == name), None)
     if habit is None:
-        raise Unreadable(f"there is no habit {name!r}", f"one of: {', '.join(each.name for each in HABITS)}", str(source))
+        raise Unreadable(
+            f"there is no habit {name!r}", f"one of: {', '.join(each.name for each in HABITS)}", str(source), MEND
+        )
     text = ("yes" if value else "no") if isinstance(value, bool) else str(value)
     try:
         if isinstance(value, (dict, list)):
             raise Unreadable(f"{text[:40]!r} is not one thing", f'{name} = "{habit.example}"')
         habit.check(text)
     except Unreadable as fault:
-        raise Unreadable(fault.what, fault.expected, f"{source}, {name}") from None
+        raise Unreadable(fault.what, fault.expected, f"{source}, {name}", MEND) from None
     return text
 
 

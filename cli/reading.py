@@ -118,7 +118,7 @@ def a_ring(text: str, where: str = "") -> Ring:
 def allowances(text: str, where: str = "--allowance") -> float | tuple[float, ...]:
     """One allowance for all edges, or one for each with semicolons between."""
     try:
-        each = tuple(a_margin(part) for part in text.split(";"))
+        each = tuple(a_margin(part.strip()) for part in text.split(";"))
     except Unreadable as fault:
         raise Unreadable(fault.what, f"{units.MARGIN.expected}; one for each edge: 1/4 in; 1/4 in; 15; 0", where) from None
     return each[0] if len(each) == 1 else each

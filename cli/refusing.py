@@ -5,6 +5,7 @@
 
 from __future__ import annotations
 
+import re
 import sys
 import traceback
 from collections.abc import Sequence
@@ -30,7 +31,7 @@ def explain(fault: Exception, typed: Sequence[str], nouns: Sequence[str]) -> int
     from stash import CannotBeDone, Refused
 
     if isinstance(fault, Refused):
-        tell(fault.what, fault.where, fault.expected, fault.next or f"{command} --help")
+        tell(fault.what, fault.where, fault.expected or _expected(fault), fault.next or f"{command} --help")
         return WRONG
     if isinstance(fault, CannotBeDone):
         tell(f"It cannot be done: {_lower(fault.what)}", fault.where, fault.expected, fault.next)
@@ -41,6 +42,7 @@ def explain(fault: Exception, typed: Sequence[str], nouns: Sequence[str]) -> int
 def tell(what: str, where: str = "", expected: str = "", following: str = "") -> None:
     """A refusal: what, where, what was expected, what to do next."""
     print(_sentence(what), file=sys.stderr)
+    following = following if following.startswith("fent ") else following[:1].upper() + following[1:]
     for name, text in (("Where", where), ("Expected", expected), ("Do next", following)):
         if text:
             print(f"  {name + ':':<10}{text}", file=sys.stderr)
@@ -58,22 +60,25 @@ def _refuse_usage(fault: Any, command: str, nouns: Sequence[str]) -> int:
     """Typer's refusals, in the same form as our own."""
     context, parameter = getattr(fault, "ctx", None), getattr(fault, "param", None)
     help_line = f"{context.command_path if context is not None else command} --help"
-    where = getattr(fault, "where", "") or (_as_typed(parameter) if parameter is not None else "")
+    command = context.command_path if context is not None else command
+    where = getattr(fault, "where", "") or (_as_typed(parameter) if parameter is not None else "") or command
     if isinstance(fault, Unreadable):
         tell(fault.what, where, fault.expected, fault.next or help_line)
     elif type(fault).__name__ == "MissingParameter":
-        tell(f"{where or 'something'} is missing", "", _lower(getattr(parameter, "help", "") or ""), help_line)
+        tell(f"{where} is missing", command, _lower(getattr(parameter, "help", "") or "").rstrip("."), help_line)
     elif type(fault).__name__ == "NoSuchOption":
-        _no_such("option", fault.option_name, _options(context), context.command_path if context else command, help_line)
+        _no_such("option", fault.option_name, _options(context), command, help_line)
     elif "o such command" in str(fault.format_message()):
         known = list(context.command.list_commands(context)) if context is not None else list(nouns)
         _no_such("command", str(fault.format_message()).split("'")[1], known, command, help_line)
     elif "requires an argument" in str(fault.format_message()):
         name = getattr(fault, "option_name", "") or str(fault.format_message()).split("'")[1]
-        tell(f"there is nothing after {name}", name, "what the option needs", help_line)
+        tell(f"there is nothing after {name}", command, "what it says, in quotes if there are spaces in it", help_line)
     else:
-        said = str(fault.format_message()).replace("Got unexpected extra argument", "This is too much")
-        tell(said, "", 'what has several words in it in quotes: "navy linen"', help_line)
+        said = re.sub(
+            r"Got unexpected extra arguments? ?(?:\(s\) )?\((.*)\)", r"this is too much: \1", str(fault.format_message())
+        )
+        tell(said, command, 'what has several words in it in quotes: "navy linen"', help_line)
     return WRONG
 
 
@@ -83,7 +88,16 @@ def _no_such(kind: str, given: str, known: Sequence[str], command: str, help_lin
 
     close = get_close_matches(given, known, n=3, cutoff=0.5)
     expected = f"one of: {', '.join(close or known)}" if close or kind == "command" else f"one that {help_line} shows"
-    tell(f"there is no {kind} {given!r}", command if kind == "option" else "", expected, help_line)
+    tell(f"there is no {kind} {given!r}", command, expected, help_line)
+
+
+def _expected(fault: Exception) -> str:
+    """What was expected, where the stash leaves it to be understood."""
+    from stash.refusals import BadOutline, Taken
+
+    if isinstance(fault, Taken):
+        return "one that is not in use yet"
+    return "corners in order, once round" if isinstance(fault, BadOutline) else ""
 
 
 def _options(context: Any) -> list[str]:

@@ -267,9 +267,9 @@ def _text_of(file: Path) -> str:
     try:
         return file.read_text(encoding="utf-8-sig")
     except UnicodeDecodeError:
-        raise Refused(f"{file} is not written in UTF-8", where="FILE", expected=expected, next=following) from None
+        raise Refused(f"{str(file)!r} is not written in UTF-8", where="FILE", expected=expected, next=following) from None
     except OSError as fault:
-        raise Refused(f"{file} cannot be read: {fault.strerror}", where="FILE", expected=expected) from None
+        raise Refused(f"{str(file)!r} cannot be read: {fault.strerror}", where="FILE", expected=expected) from None
 
 
 def _cell(read: Callable[[str], Figure]) -> Callable[[str], Figure]:

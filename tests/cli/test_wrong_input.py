@@ -1,108 +1,146 @@
-"""Wrong input: exit status 2, what was wrong, where, what was expected; the stash is not touched; never a traceback."""
+"""Wrong input: exit status 2, and what is said of it word by word; the stash is not touched; never a traceback.
+
+The table is `wrong_input.txt`: the kind, what is typed, and all that is said. `python -m tests.cli.write_wrong_input` writes
+the words anew, to be read by eye.
+"""
 
 from __future__ import annotations
 
+import re
+import shlex
+import shutil
+import traceback
+from collections.abc import Iterator
+from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
 
-from .conftest import Type, fingerprint
+import cli.main
+import nesting
+from cli.main import run
 
-ADD = ("bin", "add", "N-99", "--cloth", "navy linen")
-PIECE = ("pattern", "add", "cushion", "band")
-JOB = ("job", "add", "another job")
-CLOTH = ("cloth", "add", "green linen")
+from . import row_engine
+from .conftest import STOCK, Said, Type, fingerprint
 
-# what was typed · what must be said of it (each in the words that are shown)
-WRONG: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
-    "no such noun": (("remnant", "list"), ("no command 'remnant'", "fent --help")),
-    "no such verb": (("bin", "lst"), ("no command 'lst'", "fent bin --help")),
-    "no such option": (("bin", "list", "--color", "red"), ("--color", "fent bin list --help")),
-    "nothing after an option": ((*ADD, "--size"), ("--size", "fent bin add --help")),
-    "a tag is missing": (("bin", "add", "--cloth", "navy linen"), ("TAG is missing", "the tag that is pinned to it")),
-    "the cloth is missing": (("bin", "add", "N-99", "--size", "3 x 4"), ("--cloth is missing", "which cloth it is")),
-    "no outline": (ADD, ("the outline is not told", "--size", "--points")),
-    "two outlines": ((*ADD, "--size", "3x4", "--points", "0,0 5,0 5,5"), ("told twice", "either --size")),
-    "not a length": ((*ADD, "--size", "wide x 40cm"), ("'wide' cannot be read", "--size", "a length such as")),
-    "a length of nothing": ((*ADD, "--size", "0 x 40"), ("nothing at all", "--size", "greater than 0")),
-    "less than nothing": ((*ADD, "--size", "-3 x 40"), ("less than nothing", "--size")),
-    "one measure only": ((*ADD, "--size", "62cm"), ("not two measures", "--size", "62cm x 40cm")),
-    "a unit on one of two": ((*ADD, "--size", "62cm x 40"), ("'40' has no unit", "--size")),
-    "can be read two ways": ((*ADD, "--size", "1,250 x 300"), ("two ways", "1250", "--size")),
-    "a weight for a length": (
-        ("cloth", "add", "x", "--fibre", "linen", "--weight", "185", "--width", "3 kg"),
-        ("'kg'", "--width", "mm, cm, m, in"),
-    ),
-    "corners that cannot be read": ((*ADD, "--points", "0,0 31,0 31"), ("corner 3", "--points", "0,0 310,0")),
-    "two corners": ((*ADD, "--points", "0,0 31,0"), ("outline",)),
-    "crossed like a bow": ((*ADD, "--points", "0,0 30,20 30,0 0,20 cm"), ("cross", "outline")),
-    "no such corner": ((*ADD, "--size", "30x20cm", "--bite", "top right: 3cm x 4cm"), ("top right", "--bite", "far right")),
-    "a bite too large": ((*ADD, "--size", "30x20cm", "--bite", "far right: 31cm x 4cm"), ("bite",)),
-    "no such kind of fault": (
-        (*ADD, "--size", "30x20cm", "--fault", "rust: 3cm at 4cm,4cm"),
-        ("'rust'", "--fault", "hole, thin, stain"),
-    ),
-    "a fault without a place": ((*ADD, "--size", "30x20cm", "--fault", "hole"), ("--fault", "4cm at 10cm,12cm")),
-    "a fault off the cloth": ((*ADD, "--size", "30x20cm", "--fault", "hole: 300,300 400,300 400,400 cm"), ("hole",)),
-    "no such edge": ((*ADD, "--size", "30x20cm", "--edges", "frayed"), ("'frayed'", "--edges", "selvedge, cut, raw")),
-    "three edges of four": ((*ADD, "--size", "30x20cm", "--edges", "cut; raw; cut"), ("3", "4")),
-    "no such cloth": (("bin", "add", "N-99", "--cloth", "navy lnen", "--size", "3x4cm"), ("'navy lnen'", "navy linen")),
-    "a tag in use": (("bin", "add", "n-01", "--cloth", "navy linen", "--size", "30x20cm"), ("N-01", "already")),
-    "weighs nothing": ((*ADD, "--size", "30x20cm", "--mass", "0 g"), ("nothing at all", "--mass", "greater than 0")),
-    "no such source": (
-        (*ADD, "--size", "30x20cm", "--source", "stolen"),
-        ("'stolen'", "--source", "bought, given, found, unpicked"),
-    ),
-    "fibres not all of it": ((*CLOTH, "--fibre", "60% linen, 30% cotton", "--weight", "180"), ("90", "100")),
-    "no such fibre": ((*CLOTH, "--fibre", "lnen", "--weight", "180"), ("'lnen'", "linen")),
-    "a weight without its area": ((*CLOTH, "--fibre", "linen", "--weight", "8 oz"), ("'oz'", "--weight", "oz/yd2")),
-    "a cloth in use": (("cloth", "add", "Navy Linen", "--fibre", "linen", "--weight", "180"), ("navy linen", "already")),
-    "half a taper": ((*PIECE, "--length", "20cm", "--wide", "8cm"), ("--narrow missing", "--points")),
-    "taper and corners": ((*PIECE, "--length", "20cm", "--points", "0,0 1,0 1,1"), ("--length", "--points")),
-    "no such ends": (
-        (*PIECE, "--length", "20cm", "--wide", "8cm", "--narrow", "2cm", "--ends", "round"),
-        ("'round'", "--ends", "trued, straight"),
-    ),
-    "two allowances of four": ((*PIECE, "--points", "0,0 9,0 9,9 0,9 cm", "--allowance", "1cm; 2cm"), ("allowance", "4")),
-    "a piece in use": (("pattern", "add", "cushion", "wedge", "--points", "0,0 9,0 9,9 cm"), ("wedge", "already")),
-    "a job without a count": ((*JOB, "--piece", "cushion/wedge"), ("'cushion/wedge'", "--piece", "cushion/wedge: 16")),
-    "a job for none": ((*JOB, "--piece", "cushion/wedge: 0"), ("0",)),
-    "no such piece": ((*JOB, "--piece", "cushion/wegde: 4"), ("'wegde'", "wedge")),
-    "no such job": (("lay", "try", "weel cushion"), ("'weel cushion'", "wheel cushion")),
-    "no time to look": (("lay", "try", "wheel cushion", "--seconds", "0"), ("'0'", "--seconds", "more than 0")),
-    "no such tag to keep to": (("lay", "try", "wheel cushion", "--only", "N-77"), ("'N-77'",)),
-    "no such lay": (("lay", "show", "7"), ("no lay 7",)),
-    "a lay that is no number": (("lay", "show", "seven"), ("'seven' is not a whole number", "LAY")),
-    "no kind of picture": (("bin", "picture", "bin.bmp"), ("'bin.bmp'", "FILE", ".png, .pdf, .svg")),
-    "no such folder": (("bin", "picture", "nowhere/bin.png"), ("no such folder", "FILE")),
-    "no such unit to show": (("bin", "list", "--show-in", "ell"), ("'ell'", "--show-in", "mm, cm, m, in")),
-    "no such state": (("lay", "list", "--state", "gone"), ("'gone'", "--state", "tried, chalked, cut, rubbed out")),
-    "apart without a reason": (("bin", "quarantine", "N-01", "--by", "AK"), ("--why is missing",)),
+TABLE = Path(__file__).with_name("wrong_input.txt")
+PROJECT = Path(__file__).parents[2]
+MORE = (
+    ("cloth", "add", "moss velvet", "--fibre", "silk", "--weight", "250", "--one-way"),
+    ("bin", "add", "V-02", "--cloth", "moss velvet", "--size", "30x20cm", "--nap", "along"),
+    ("envelope", "add", "NE-1", "--cloth", "navy linen", "--mass", "86 g"),
+    ("lay", "try", "wheel cushion"),
+)
+FILES = {
+    "there.png": b"mine",
+    "letter.txt": b"dear diary, " * 100,
+    "latin.csv": b"tag,cloth\nN-1,caf\xe9\n",
+    "wrong.csv": b"tag,cloth,length,width\nN-50,navy lnen,30cm,20cm\nN-51,navy linen,wide,20cm\n",
 }
 
 
-@pytest.mark.parametrize("name", WRONG)
-def test_wrong_input_is_refused_and_nothing_changes(name: str, stocked: Type, workroom: Path) -> None:
-    typed, expected = WRONG[name]
+@dataclass(frozen=True)
+class Wrong:
+    """A kind of wrong input: what stands in the file of habits, what is typed, and what is said."""
+
+    habits: str
+    typed: str
+    said: str
+
+
+def read_table() -> dict[str, Wrong]:
+    found = {}
+    for block in re.split(r"^# ", TABLE.read_text(encoding="utf-8"), flags=re.MULTILINE)[1:]:
+        name, _, rest = block.partition("\n")
+        habits = re.match(r"habits: (.*)\n", rest)
+        typed, _, said = rest[habits.end() if habits else 0 :].partition("\n")
+        assert name not in found, name
+        found[name] = Wrong(habits[1] if habits else "", typed.removeprefix("$ fent "), said.strip("\n") + "\n")
+    return found
+
+
+WRONG = read_table()
+
+
+@pytest.fixture(scope="module")
+def base(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A stash with a lay in it, too."""
+    file = tmp_path_factory.mktemp("wrong") / "stash.fent"
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(nesting, "solve", row_engine.solve, raising=False)
+        patch.setenv("FENT_HABITS", str(file.with_name("none.toml")))
+        for words in STOCK + MORE:
+            assert run([*words, "--workroom", str(file)]) == 0, words
+    return file
+
+
+def typed_wrongly(fent: Type, wrong: Wrong, folder: Path) -> Said:
+    (folder / "habits.toml").write_text(wrong.habits, encoding="utf-8")
+    return fent(*shlex.split(wrong.typed))
+
+
+def test_wrong_input_is_refused_word_by_word_and_nothing_changes(
+    fent: Type, base: Path, workroom: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """All kinds in one test, so that it can be seen that no two reach the same check."""
+    reached: list[tuple[str, object]] = []
+    explain = cli.main.explain
+
+    def seen(fault: Exception, *rest: object) -> int:
+        reached.append(check_of(fault))
+        return explain(fault, *rest)  # type: ignore[arg-type]
+
+    monkeypatch.setattr(cli.main, "explain", seen)
+    shutil.copy(base, workroom)
+    for name, text in FILES.items():
+        (tmp_path / name).write_bytes(text)
     before = fingerprint(workroom)
-    said = stocked(*typed)
-    assert said.status == 2, said.words
-    for words in expected:
-        assert words.lower() in said.words.lower(), said.words
-    assert said.data == ""
-    assert fingerprint(workroom) == before
+    for name, wrong in WRONG.items():
+        said = typed_wrongly(fent, wrong, tmp_path)
+        assert said.words.replace(str(tmp_path), "HERE") == wrong.said, name
+        assert (said.status, said.data) == (2, ""), name
+        assert fingerprint(workroom) == before, name
+    assert {file.name: file.read_bytes() for file in tmp_path.iterdir() if file.name in FILES} == FILES
+    kinds = dict(zip(WRONG, reached, strict=True))
+    shared = [name for name, check in kinds.items() if reached.count(check) > 1]
+    assert not shared, "these reach the same check as another"
 
 
-def test_there_are_twenty_kinds_and_more() -> None:
-    assert len(WRONG) >= 20
+def check_of(fault: BaseException) -> tuple[str, object]:
+    """Where it was first noticed: the line of ours that raised it, or the words of Typer's refusal."""
+    found: tuple[str, object] = ("", 0)
+    for each in chain_of(fault):
+        last = traceback.extract_tb(each.__traceback__)[-1]
+        if Path(last.filename).is_relative_to(PROJECT) and "site-packages" not in last.filename:
+            found = (last.filename, last.lineno)
+        elif hasattr(each, "format_message") and not found[0]:
+            found = ("typer", each.format_message().split("'")[0])
+    return found
+
+
+def chain_of(fault: BaseException) -> Iterator[BaseException]:
+    """A fault and those that led to it, the first noticed last."""
+    each: BaseException | None = fault
+    while each is not None:
+        yield each
+        each = each.__context__
+
+
+def test_there_are_sixty_kinds_and_more() -> None:
+    assert len(WRONG) >= 60
+
+
+def test_every_refusal_says_what_where_what_was_expected_and_what_to_do() -> None:
+    for wrong in WRONG.values():
+        for part in ("  Where:    ", "  Expected: ", "  Do next:  "):
+            assert len(re.findall(f"^{part}\\S", wrong.said, re.MULTILINE)) == 1, wrong.said
+        assert re.search(r"^[A-Z0-9'\"−-].*[.?!]$", wrong.said.splitlines()[0])
 
 
 def test_nothing_is_written_over_unless_told(stocked: Type, tmp_path: Path) -> None:
     file = tmp_path / "bin.png"
     file.write_text("mine")
-    said = stocked("bin", "picture", str(file))
-    assert said.status == 2
-    assert "--write-over" in said.words
+    assert stocked("bin", "picture", str(file)).status == 2
     assert file.read_text() == "mine"
     assert stocked("bin", "picture", str(file), "--write-over").status == 0
     assert file.read_bytes().startswith(b"\x89PNG")
@@ -113,10 +151,3 @@ def test_a_workroom_that_is_not_there_is_not_made_by_looking(fent: Type, workroo
     assert said.status == 2
     assert str(workroom) in said.words
     assert not workroom.exists()
-
-
-def test_a_file_that_is_no_stash(fent: Type, workroom: Path) -> None:
-    workroom.write_text("dear diary, " * 100)
-    said = fent("bin", "list")
-    assert said.status == 2
-    assert workroom.read_text() == "dear diary, " * 100

@@ -3,9 +3,9 @@
     python -m tests.cli.working_week [--say]
 
 drives a shell in a terminal of its own as a person would, each answer typed when its question stands there. Twelve scraps are
-logged in three ways (answering questions, on one line, from a table), two jobs are planned and cut; a remnant is not in its place,
-another is moth-eaten, a panel is spoiled, keepers go into an envelope. It prints what every task took: two keystrokes a second,
-and the waits as they were. The workroom, its cloth and its jobs are invented.
+logged in three ways (answering questions, on one line, from a table), two jobs are planned and cut; a remnant is not in its
+place, another is moth-eaten, a panel is spoiled, keepers go into an envelope. It prints what every task took: two keystrokes a
+second, and the waits as they were. The workroom, its cloth and its jobs are invented.
 """
 
 from __future__ import annotations
@@ -125,10 +125,8 @@ TABLE = "tag,cloth,kind,length,width,place\n" + "".join(
 )
 LATER = {"spoiled": [""], "not cut": [""], "one by one": ["later"], "is it so": ["later"]}
 WEIGHED = {"call it": ["ecru calico"], "made of": ["cotton"], "weighs": ["50x40cm: 27 g"], "scale": ["0.1"]}
-INTO_THE_ENVELOPE = {
-    **{"spoiled": ["3"], "not cut": [""], "one by one": ["one"], "is it so": ["env", "yes"]},
-    **{"Which envelope": [""], "What it weighs": ["4"]},
-}
+ONE_BY_ONE = {"spoiled": ["3"], "not cut": [""], "one by one": ["one"], "is it so": ["env", "yes"]}
+INTO_THE_ENVELOPE = ONE_BY_ONE | {"Which envelope": [""], "What it weighs": ["4"]}
 WEEK = (
     Task("read the day's work", "help", "fent help"),
     Task("a cloth", "cloth", "fent cloth add", {"call it": ["navy linen"], "made of": ["linen"], "weighs": ["185"]}),

@@ -105,7 +105,12 @@ class Account(StrEnum):
 
 
 class Event(StrEnum):
-    """The kinds of event that the book knows so far; a new kind brings its undo, audit and export with it (design)."""
+    """The kinds of event that the book knows so far; a new kind brings its undo, audit and export with it (design).
+
+    *lost* and *found again* undo each other; *measured again* and *weighed again* are put right by measuring or weighing once
+    more. To undo any of them (also what is *put away*, *taken out* or *thrown away*) is to post its lines with the opposite
+    sign and to say in `undoes_id` which entry that was; what `remnant_before` keeps gives the old measures back.
+    """
 
     LOGGED = "logged"
     CUT = "cut"

@@ -12,7 +12,7 @@ from stash import Workroom, asking, book, cutting, finding, jobs, lays, losing, 
 from stash.finding import Wanted
 from stash.refusals import ChangedSince, NothingQualifies, NothingToCut, Refused, Unknown, WrongState
 from stash.remnants import NewFault
-from stash.words import Account, Fate, FaultKind, LayState, RemnantState
+from stash.words import Account, EdgeKind, Fate, FaultKind, LayState, RemnantState
 
 from .scenes import chalked, cuffs, linen, rows, scrap, whole_stash
 
@@ -182,12 +182,17 @@ def test_flaws_on_a_chalked_remnant_are_put_to_the_panels_that_come_in(workroom:
     assert sheet.flaws[0].spares == {"cuff", "cuff, more"}
 
 
-def test_what_was_legal_is_legal_again_whatever_the_margins_now(bin_: Workroom, lay: lays.Lay) -> None:
+def test_what_was_legal_is_legal_again_whatever_the_margins_now(workroom: Workroom) -> None:
     from stash import settings
 
-    losing.not_there(bin_, "L2", by="MB")
-    settings.change(bin_, edge=9, raw=20, selvedge=30, gap=11)
-    asked = asking.ask_round(bin_, lay.number)
+    linen(workroom)
+    for tag in ("L1", "L2", "L3"):
+        scrap(workroom, tag, length=350, width=150, edges=EdgeKind.SELVEDGE)
+    cuffs(workroom, count=4)
+    lay = chalked(workroom, most={"L1": 2, "L2": 2})
+    losing.not_there(workroom, "L2", by="MB")
+    settings.change(workroom, edge=9, raw=20, selvedge=12, gap=11)
+    asked = asking.ask_round(workroom, lay.number)
     assert (asked.case.gap, asked.case.edge) == (lay.gap, lay.edge)
     assert examine(asked.case, on(asked)).legal
 

@@ -1,0 +1,132 @@
+"""Questions for whatever is missing: asked at a terminal, until they are answered, and never of a pipe."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Iterator
+from typing import Any
+
+import pytest
+
+import nesting
+from cli import questions
+
+from . import row_engine
+from .conftest import Said, Type
+
+Asked = Callable[..., Said]
+
+
+@pytest.fixture
+def at_the_table(stocked: Type, monkeypatch: pytest.MonkeyPatch) -> Iterator[Asked]:
+    """Type a command at a terminal, then the answers to its questions; every answer must have been asked for."""
+    monkeypatch.setattr(questions, "at_a_terminal", lambda: True)
+    monkeypatch.setattr(nesting, "solve", row_engine.solve, raising=False)
+
+    def type_it(*words: str, answers: tuple[str, ...] = ()) -> Said:
+        left = list(answers)
+
+        def answer(_: str) -> str:
+            if not left:
+                raise EOFError
+            return left.pop(0)
+
+        monkeypatch.setattr("builtins.input", answer)
+        said = stocked(*words)
+        assert not left, f"never asked for: {left}"
+        return said
+
+    return type_it
+
+
+def shown(fent: Asked, tag: str) -> dict[str, Any]:
+    found: dict[str, Any] = json.loads(fent("bin", "show", tag, "--json").data)
+    return found
+
+
+def test_a_rough_remnant_in_five_answers(at_the_table: Asked) -> None:
+    at_the_table("cloth", "add", "ecru cotton", "--fibre", "cotton", "--weight", "135")
+    said = at_the_table("bin", "add", answers=("n-7", "nav", "", "62x40cm", "drawer 2"))
+    assert said.status == 0, said.words
+    remnant = shown(at_the_table, "N-7")
+    assert (remnant["rough"], remnant["length"], remnant["width"], remnant["place"]) == (True, 620, 400, "drawer 2")
+    assert remnant["cloth"]["name"] == "navy linen"
+
+
+def test_a_rectangle_with_bites_and_corners(at_the_table: Asked) -> None:
+    assert at_the_table("bin", "add", answers=("n-7", "b", "62x40cm", "far right: 8x5cm", "", "")).status == 0
+    assert shown(at_the_table, "N-7")["area"] == 620 * 400 - 80 * 50
+    assert at_the_table("bin", "add", "n-8", answers=("corners", "0,0 30,0 0,20 cm", "")).status == 0
+    assert shown(at_the_table, "N-8")["area"] == 30_000
+
+
+def test_a_question_is_asked_again_until_it_is_answered(at_the_table: Asked) -> None:
+    said = at_the_table("bin", "add", answers=("", "n-01", "n-7", "x", "r", "62cm", "62x40cm", ""))
+    assert said.status == 0
+    assert "Nothing was answered. Expected: the tag" in said.words
+    assert "There is a remnant N-01 already." in said.words
+    assert "'x' is none of them. Expected: one of: rough, whole, bites, corners." in said.words
+    assert "'62cm' is not two measures." in said.words
+
+
+def test_nothing_is_asked_that_was_told(at_the_table: Asked) -> None:
+    assert at_the_table("bin", "add", "N-7", "--cloth", "navy linen", "--size", "62x40cm").status == 0
+
+
+def test_the_end_of_what_is_typed_stops_it_and_nothing_is_kept(at_the_table: Asked) -> None:
+    said = at_the_table("bin", "add", answers=("n-7",))
+    assert said.status == 130
+    assert "Stopped; nothing was changed." in said.words
+    assert at_the_table("bin", "show", "n-7").status == 2
+
+
+def test_a_one_way_cloth_asks_for_the_nap(at_the_table: Asked) -> None:
+    at_the_table("cloth", "add", "velvet", "--fibre", "silk", "--weight", "250", "--one-way")
+    assert at_the_table("bin", "add", "v-1", "--cloth", "velvet", "--size", "30x20cm", answers=("ag",)).status == 0
+    assert shown(at_the_table, "V-1")["nap"] == "against"
+
+
+def test_a_cloth_a_piece_and_a_job(at_the_table: Asked) -> None:
+    assert at_the_table("cloth", "add", answers=("calico", "cotton", "40x30cm: 16 g", "0.1 g")).status == 0
+    assert json.loads(at_the_table("cloth", "show", "calico", "--json").data)["weight"] == pytest.approx(16 / 0.12)
+    said = at_the_table("pattern", "add", answers=("bag", "gore", "", "21cm", "8cm", "2cm", "1cm"))
+    assert said.status == 0, said.words
+    said = at_the_table("job", "add", answers=("bags", "bag/gore", "bag/gore: 4", ""))
+    assert "'bag/gore' cannot be read. Expected: PATTERN/PIECE: HOW MANY" in said.words
+    assert "The job bags is written down: 4 panels." in said.words
+
+
+def test_cutting_asks_what_went_wrong_and_then_about_the_keepers(at_the_table: Asked) -> None:
+    at_the_table("lay", "try", "wheel cushion")
+    assert at_the_table("lay", "chalk", "1", answers=("AK",)).status == 0
+    said = at_the_table("lay", "cut", "1", answers=("9-3", "3", "", "AK", "smaller", "12x9cm"))
+    assert said.status == 0, said.words
+    assert "Lay 1 is cut: 5 good panels for wheel cushion, 1 spoiled." in said.data
+    keeper = shown(at_the_table, "N-01A")
+    assert (keeper["rough"], keeper["length"], keeper["confirmed"]) == (True, 120, True)
+
+
+@pytest.mark.parametrize(
+    ("answers", "ends"),
+    [
+        (("AK", "yes"), "N-01A is confirmed."),
+        (("AK", "env", "ne-1", "20"), "N-01A is in the envelope NE-1, which holds 20.0 g now."),
+        (("AK", "thrown"), "N-01A is thrown away."),
+        (("AK", "later"), ""),
+    ],
+)
+def test_keepers_one_by_one(answers: tuple[str, ...], ends: str, at_the_table: Asked) -> None:
+    for words in (("lay", "try", "wheel cushion"), ("lay", "chalk", "1", "--by", "AK")):
+        at_the_table(*words)
+    at_the_table("lay", "cut", "1", "--by", "AK", answers=("", "", "later"))
+    said = at_the_table("bin", "keepers", answers=answers)
+    assert said.status == 0, said.words
+    assert ends in said.words
+    assert "sum to exactly zero" in at_the_table("book", "balance").data
+
+
+def test_choices() -> None:
+    assert questions.chosen("2", ["all", "one by one"]) == "one by one"
+    for answer, says in (("", "nothing"), ("o", "could be one or other"), ("3", "none of them")):
+        with pytest.raises(questions.Unreadable, match=says):
+            questions.chosen(answer, ["one", "other"])

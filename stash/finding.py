@@ -1,4 +1,4 @@
-"""Finding remnants in the bin: everything is narrowed down in SQL, and no geometry is loaded."""
+"""The lists: remnants in the bin, and lays. Everything is narrowed down in SQL, and no geometry is loaded, nor its library."""
 
 from __future__ import annotations
 
@@ -7,14 +7,14 @@ from dataclasses import dataclass
 from datetime import date, datetime
 
 from sqlalchemy import ColumnElement, and_, func, not_, or_, select
-from sqlalchemy.orm import InstrumentedAttribute, Session, aliased, lazyload
+from sqlalchemy.orm import InstrumentedAttribute, Session, aliased, joinedload, lazyload, selectinload
 
 from .amounts import grams, square_mm
 from .cloths import row_of as cloth_row_of
 from .fibres import a_fibre
 from .given import a_figure, key_of, unknown
-from .tables import ClothRow, FaultRow, FibreRow, PlaceRow, RemnantRow
-from .words import RemnantState
+from .tables import ClothRow, FaultRow, FibreRow, LayRow, LaySheetRow, PlaceRow, RemnantRow
+from .words import LayState, RemnantState
 from .workroom import Workroom
 
 
@@ -75,6 +75,18 @@ class Listed:
     logged_at: datetime
 
 
+@dataclass(frozen=True, slots=True)
+class ListedLay:
+    """One line of the list of lays."""
+
+    number: int
+    job: str
+    state: LayState
+    placed: int
+    remnants: tuple[str, ...]
+    tried_at: datetime
+
+
 def find(workroom: Workroom, wanted: Wanted | None = None) -> tuple[Listed, ...]:
     """The remnants that match, by tag. Raises Unknown for a cloth or place that the stash does not know, Refused for a fibre
     that is none."""
@@ -97,6 +109,25 @@ def rows_listed(session: Session, *wanted: ColumnElement[bool]) -> list[tuple[Re
         .order_by(RemnantRow.tag)
     )
     return [(row, _listed(row, *rest)) for row, *rest in session.execute(asked)]
+
+
+def lays_listed(workroom: Workroom, *, job: str | None = None, states: tuple[LayState, ...] = ()) -> tuple[ListedLay, ...]:
+    """The lays, the newest first; of one job, or in some states, if asked. Raises Unknown."""
+    with workroom.reading() as session:
+        asked = select(LayRow).order_by(LayRow.id.desc())
+        asked = asked.options(joinedload(LayRow.job), selectinload(LayRow.sheets).joinedload(LaySheetRow.remnant))
+        if job is not None:
+            from .jobs import row_of as job_row_of  # which loads geometry
+
+            asked = asked.where(LayRow.job_id == job_row_of(session, job).id)
+        if states:
+            asked = asked.where(LayRow.state.in_(states))
+        return tuple(
+            ListedLay(
+                row.id, row.job.name, row.state, row.placed, tuple(sheet.remnant.tag for sheet in row.sheets), row.tried_at
+            )
+            for row in session.scalars(asked)
+        )
 
 
 def in_quarantine() -> ColumnElement[bool]:

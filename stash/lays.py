@@ -8,11 +8,13 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, Any, cast
 
 from sqlalchemy import CursorResult, select, update
-from sqlalchemy.orm import Session, joinedload, selectinload
+from sqlalchemy.orm import Session
 
 from nesting import Case, Placement, Result, Sheet, holes_of, ring_of
 
 from .asking import Asked
+from .finding import ListedLay
+from .finding import lays_listed as every
 from .given import initials
 from .jobs import row_of as job_row_of
 from .plans import (
@@ -23,7 +25,6 @@ from .plans import (
     LaidPanel,
     Lay,
     LaySheet,
-    ListedLay,
     as_laid,
     lay_of,
     must_be,
@@ -95,23 +96,6 @@ def get(workroom: Workroom, number: int) -> Lay:
     """The lay of that number. Raises Unknown."""
     with workroom.reading() as session:
         return lay_of(row_of(session, number))
-
-
-def every(workroom: Workroom, *, job: str | None = None, states: tuple[LayState, ...] = ()) -> tuple[ListedLay, ...]:
-    """Lays, the newest first; of one job, or in some states, if asked."""
-    with workroom.reading() as session:
-        asked = select(LayRow).order_by(LayRow.id.desc())
-        asked = asked.options(joinedload(LayRow.job), selectinload(LayRow.sheets).joinedload(LaySheetRow.remnant))
-        if job is not None:
-            asked = asked.where(LayRow.job_id == job_row_of(session, job).id)
-        if states:
-            asked = asked.where(LayRow.state.in_(states))
-        return tuple(
-            ListedLay(
-                row.id, row.job.name, row.state, row.placed, tuple(sheet.remnant.tag for sheet in row.sheets), row.tried_at
-            )
-            for row in session.scalars(asked)
-        )
 
 
 def preview(workroom: Workroom, asked: Asked, result: Result) -> Lay:

@@ -109,18 +109,6 @@ class Lay:
 
 
 @dataclass(frozen=True, slots=True)
-class ListedLay:
-    """One line of the list of lays."""
-
-    number: int
-    job: str
-    state: LayState
-    placed: int
-    remnants: tuple[str, ...]
-    tried_at: datetime
-
-
-@dataclass(frozen=True, slots=True)
 class Foreseen:
     """What a sheet will leave when the lay is cut as it stands: keepers, and the rag bag's share (mm²)."""
 

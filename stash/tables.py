@@ -8,10 +8,8 @@ from __future__ import annotations
 
 from datetime import UTC, date, datetime
 from enum import StrEnum
-from typing import Any, ClassVar
+from typing import TYPE_CHECKING, Any, ClassVar
 
-import shapely
-from shapely.geometry.base import BaseGeometry
 from sqlalchemy import (
     JSON,
     BigInteger,
@@ -32,6 +30,11 @@ from sqlalchemy.orm import DeclarativeBase, Mapped, mapped_column, relationship
 
 from .words import Account, EdgeKind, Event, Face, Fate, FaultKind, Hand, LayState, Line, Nap, RemnantState, Source, Subject
 
+if TYPE_CHECKING:
+    from shapely.geometry.base import BaseGeometry
+else:
+    BaseGeometry = object  # only named in hints: a list of remnants loads no outline, and shapely takes longer than the list
+
 SCHEMA = "0002"
 """The head of `migrations/versions` that these tables are. A stash of this version is opened without loading Alembic."""
 
@@ -43,10 +46,18 @@ class Shape(TypeDecorator[BaseGeometry]):
     cache_ok = True
 
     def process_bind_param(self, value: BaseGeometry | None, dialect: Dialect) -> bytes | None:
-        return None if value is None else bytes(shapely.to_wkb(value))
+        if value is None:
+            return None
+        import shapely
+
+        return bytes(shapely.to_wkb(value))
 
     def process_result_value(self, value: bytes | None, dialect: Dialect) -> BaseGeometry | None:
-        return None if value is None else shapely.from_wkb(bytes(value))
+        if value is None:
+            return None
+        import shapely
+
+        return shapely.from_wkb(bytes(value))
 
 
 class Moment(TypeDecorator[datetime]):

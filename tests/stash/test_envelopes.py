@@ -15,14 +15,17 @@ from stash.words import Account, RemnantState
 from .scenes import chalked, cuffs, cut_all, linen, scrap, whole_stash
 
 
-@pytest.fixture
-def room(workroom: Workroom) -> Workroom:
+def stock(workroom: Workroom) -> None:
     linen(workroom, lot="A7")
     linen(workroom, "red wool", fibres={"wool": 100}, weight=300)
     scrap(workroom, "L1", length=100, width=50)
     scrap(workroom, "W1", "red wool")
     envelopes.add(workroom, NewEnvelope(tag="e1", cloth="blue linen", mass=9.0, place="Shelf A", source="given"), by="MB")  # type: ignore[arg-type]
-    return workroom
+
+
+@pytest.fixture
+def room(stocked: Workroom) -> Workroom:
+    return stocked
 
 
 def in_bin(workroom: Workroom) -> tuple[int, int]:

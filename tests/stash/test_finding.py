@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import subprocess
+import sys
 from datetime import date
+from pathlib import Path
 
 import pytest
 
@@ -14,8 +17,7 @@ from stash.words import FaultKind, RemnantState
 from .scenes import chalked, cuffs, cut_all, linen, scrap
 
 
-@pytest.fixture
-def bin_(workroom: Workroom) -> Workroom:
+def stock(workroom: Workroom) -> None:
     linen(workroom, "blue linen", lot="A7")
     linen(workroom, "Écru union", fibres={"linen": 55, "cotton": 45}, weight=240, colour="Écru", weave="twill")
     linen(workroom, "red wool", fibres={"wool": 100}, weight=320, colour="red", weave="felt")
@@ -26,7 +28,11 @@ def bin_(workroom: Workroom) -> Workroom:
     scrap(workroom, "U1", "Écru union", 90, 150, place="shelf a", faults=(stain,))
     scrap(workroom, "W1", "red wool", 500, 500)
     remnants.put_apart(workroom, "W1", "moth", by="MB")
-    return workroom
+
+
+@pytest.fixture
+def bin_(stocked: Workroom) -> Workroom:
+    return stocked
 
 
 @pytest.mark.parametrize(
@@ -113,6 +119,16 @@ def test_what_is_cut_is_listed_only_when_asked_for(bin_: Workroom) -> None:
     assert cut_tag not in [listed.tag for listed in finding.find(bin_)]
     assert [listed.tag for listed in finding.find(bin_, Wanted(states=(RemnantState.CUT,)))] == [cut_tag]
     assert cut_tag in [listed.tag for listed in finding.find(bin_, Wanted(states=()))]
+
+
+def test_no_geometry_is_needed_for_the_lists(stash_file: Path) -> None:
+    """Its library takes longer to load than the lists to make."""
+    lists = "cloths.every(w), finding.find(w), finding.lays_listed(w), book.entries(w), settings.read(w)"
+    code = "import sys\nfrom stash import Workroom, book, cloths, finding, settings\n"
+    code += f"with Workroom.open(sys.argv[1]) as w: {lists}"
+    code += "\nprint('shapely' in sys.modules or 'numpy' in sys.modules)"
+    ran = subprocess.run([sys.executable, "-c", code, str(stash_file)], capture_output=True, text=True, check=True)
+    assert ran.stdout == "False\n"
 
 
 def test_no_outline_is_loaded_for_a_list(bin_: Workroom, monkeypatch: pytest.MonkeyPatch) -> None:

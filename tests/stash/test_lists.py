@@ -25,12 +25,15 @@ E1,blue linen,envelope,,,,,Drawer 2,,12.5,B2,given,,,snippets
 """
 
 
-@pytest.fixture
-def room(workroom: Workroom) -> Workroom:
+def stock(workroom: Workroom) -> None:
     linen(workroom)
     linen(workroom, "velvet", one_way=True)
     scrap(workroom, "L1")
-    return workroom
+
+
+@pytest.fixture
+def room(stocked: Workroom) -> Workroom:
+    return stocked
 
 
 def test_all_of_a_table_is_logged(room: Workroom) -> None:

@@ -17,15 +17,18 @@ from stash.words import Account, EdgeKind, Fate, FaultKind, LayState, RemnantSta
 from .scenes import chalked, cuffs, linen, rows, scrap, whole_stash
 
 
-@pytest.fixture
-def bin_(workroom: Workroom) -> Workroom:
+def stock(workroom: Workroom) -> None:
     """Two remnants for a lay of four cuffs, two on each, and one more."""
     linen(workroom)
     scrap(workroom, "L1", length=330, width=150)
     scrap(workroom, "L2", length=330, width=150, place="Shelf B")
     scrap(workroom, "L3", length=330, width=150)
     cuffs(workroom, count=4)
-    return workroom
+
+
+@pytest.fixture
+def bin_(stocked: Workroom) -> Workroom:
+    return stocked
 
 
 @pytest.fixture

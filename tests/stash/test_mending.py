@@ -16,14 +16,17 @@ from stash.words import Source, Subject
 from .scenes import chalked, cuffs, linen, rows, scrap, whole_stash
 
 
-@pytest.fixture
-def room(workroom: Workroom) -> Workroom:
+def stock(workroom: Workroom) -> None:
     linen(workroom)
     linen(workroom, "red wool", fibres={"wool": 100})
     scrap(workroom, place="Shelf A")
     envelopes.add(workroom, envelopes.NewEnvelope(tag="E1", cloth="red wool"))
     cuffs(workroom)
-    return workroom
+
+
+@pytest.fixture
+def room(stocked: Workroom) -> Workroom:
+    return stocked
 
 
 CLOTH: dict[str, tuple[Any, str]] = {

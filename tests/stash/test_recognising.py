@@ -15,8 +15,7 @@ from stash.refusals import Refused, Unknown
 from .scenes import cuffs, cut_all, linen, scrap
 
 
-@pytest.fixture
-def bin_(workroom: Workroom) -> Workroom:
+def stock(workroom: Workroom) -> None:
     linen(workroom)
     linen(workroom, "red wool", fibres={"wool": 100}, weight=320, colour="red")
     scrap(workroom, "L1", length=400, width=300)
@@ -24,7 +23,11 @@ def bin_(workroom: Workroom) -> Workroom:
     scrap(workroom, "L3", length=300, width=180, mass=9.9)
     scrap(workroom, "W1", "red wool", length=400, width=300)
     scrap(workroom, "R1", outline=outlines.rectangle(200, 100, rough=True))
-    return workroom
+
+
+@pytest.fixture
+def bin_(stocked: Workroom) -> Workroom:
+    return stocked
 
 
 def tags(found: tuple[object, ...]) -> list[str]:

@@ -18,15 +18,18 @@ from .scenes import cuffs, cut_all, linen, scrap
 WHEN = datetime(2026, 3, 2, tzinfo=UTC)
 
 
-@pytest.fixture
-def kept(workroom: Workroom) -> Workroom:
+def stock(workroom: Workroom) -> None:
     linen(workroom)
     linen(workroom, "red linen")
     scrap(workroom, "L1")
     scrap(workroom, "R1", "red linen")
     cuffs(workroom, count=4)
     cut_all(workroom)
-    return workroom
+
+
+@pytest.fixture
+def kept(stocked: Workroom) -> Workroom:
+    return stocked
 
 
 def test_the_balance_of_a_small_book(kept: Workroom) -> None:

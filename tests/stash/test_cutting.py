@@ -26,13 +26,16 @@ def lay_at(workroom: Workroom, *spots: tuple[str, float, float]) -> int:
     return lays.chalk(workroom, lay.number, by="MB").number
 
 
-@pytest.fixture
-def bin_(workroom: Workroom) -> Workroom:
+def stock(workroom: Workroom) -> None:
     """One remnant of 400 × 300 mm, 21.6 g, a job of four cuffs."""
     linen(workroom)
     scrap(workroom, "L1", place="Shelf A", washed="cold")
     cuffs(workroom, count=4)
-    return workroom
+
+
+@pytest.fixture
+def bin_(stocked: Workroom) -> Workroom:
+    return stocked
 
 
 def test_a_cut_to_the_last_hundredth(bin_: Workroom) -> None:

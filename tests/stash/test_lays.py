@@ -18,13 +18,16 @@ from stash.words import Fate, LayState, RemnantState
 from .scenes import chalked, cuffs, cut_all, linen, rows, scrap, whole_stash
 
 
-@pytest.fixture
-def bin_(workroom: Workroom) -> Workroom:
+def stock(workroom: Workroom) -> None:
     linen(workroom)
     scrap(workroom, "L1", place="Shelf A")
     scrap(workroom, "L2", length=250, width=150)
     cuffs(workroom, count=6, spares=2)
-    return workroom
+
+
+@pytest.fixture
+def bin_(stocked: Workroom) -> Workroom:
+    return stocked
 
 
 def tried(workroom: Workroom, most: int | None = None) -> Lay:

@@ -34,8 +34,7 @@ RULES = [
 SIZES = [LeastSize(0, 0, 0), LeastSize(160, 50, 100), LeastSize(50, 160, 100), LeastSize(50, 50, 20_000)]
 
 
-@pytest.fixture
-def bin_(workroom: Workroom) -> Workroom:
+def stock(workroom: Workroom) -> None:
     linen(workroom, "blue linen")
     linen(workroom, "union", fibres={"linen": 55, "cotton": 45}, weight=240, colour="Écru", weave="Twill")
     linen(workroom, "red wool", fibres={"wool": 100}, weight=320, colour="red", weave="felt")
@@ -47,7 +46,11 @@ def bin_(workroom: Workroom) -> Workroom:
     cuffs(workroom, count=1)
     chalked(workroom)
     remnants.put_apart(workroom, "B1", "moth", by="MB")
-    return workroom
+
+
+@pytest.fixture
+def bin_(stocked: Workroom) -> Workroom:
+    return stocked
 
 
 def test_sql_and_words_agree(bin_: Workroom) -> None:

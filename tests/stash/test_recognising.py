@@ -122,7 +122,7 @@ def test_a_reading_is_weighed_by_the_normal_law() -> None:
     assert said.log_likelihood == pytest.approx(math.log(NormalDist(400, 5).pdf(407)))
 
 
-@settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=15, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(data=st.data())
 def test_readings_that_are_out_by_what_is_usual_find_it(bin_: Workroom, data: st.DataObject) -> None:
     """Within two spreads on every reading, W1 (which nothing else is like in weight and size) is always first."""

@@ -18,12 +18,15 @@ def rough(workroom: Workroom, tag: str, length: float, width: float, **said: obj
     scrap(workroom, tag, outline=outlines.rectangle(length, width, rough=True), **said)
 
 
-@pytest.fixture
-def room(workroom: Workroom) -> Workroom:
+def stock(workroom: Workroom) -> None:
     linen(workroom)
     linen(workroom, "red wool", fibres={"wool": 100})
     scrap(workroom, "M1", length=330, width=80)
-    return workroom
+
+
+@pytest.fixture
+def room(stocked: Workroom) -> Workroom:
+    return stocked
 
 
 def worth(workroom: Workroom, count: int = 9, **said: object) -> dict[str, str]:

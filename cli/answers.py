@@ -30,14 +30,10 @@ def answer(voice: Voice, lay: Lay, foreseen: Sequence[Foreseen]) -> None:
     spares = sum(max(0, c.placed - c.wanted) for c in lay.counts)
     if lay.complete:
         more = f" and {many(spares, 'spare')}" if spares else ""
-        voice.headline(
-            f"Yes: all {many(wanted, 'panel')}{more} for {lay.job}, from {many(len(lay.sheets), 'remnant')}.", good=True
-        )
+        done = f"Yes: {'the one panel' if wanted == 1 else f'all {wanted} panels'}{more}"
     else:
-        voice.headline(
-            f"Not all of it: {placed} of {many(wanted, 'panel')} for {lay.job}, from {many(len(lay.sheets), 'remnant')}.",
-            good=False,
-        )
+        done = f"Not all of it: {placed} of {many(wanted, 'panel')}"
+    voice.headline(f"{done} for {lay.job}, from {many(len(lay.sheets), 'remnant')}.", good=lay.complete)
     voice.line(_to_pull(lay))
     voice.line(_proved(lay))
     voice.line(_cloth_used(lay, foreseen, voice.shown))

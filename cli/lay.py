@@ -114,7 +114,7 @@ def chalk(
     voice.data(lay)
     voice.aside(f"Lay {number} is chalked by {lay.chalked_by}; it holds for {lay.job}:")
     for sheet in lay.sheets:
-        voice.aside(f"  {sheet.remnant.tag}, in {sheet.remnant.place or 'no place that is known'}")
+        voice.aside(f"  {sheet.remnant.tag}, in {sheet.remnant.place or 'no known place'}")
     if lay.replaces:
         voice.aside(f"Lay {lay.replaces}, which it takes the place of, is rubbed out.")
     voice.next_steps(

@@ -49,7 +49,7 @@ class Progress:
         """Called by the engine with each better lay."""
         used = many(len({placement.sheet for placement in result.placements}), "remnant")
         after = time.monotonic() - self.started
-        said = f"{result.placed} of {self.wanted} panels, from {used}"
+        said = f"{result.placed} of {many(self.wanted, 'panel')}, from {used}"
         if said != self.said:  # a better lay of the same remnants is not news
             print(f"{ERASED if self.moving else ''}  after {after:3.0f} s: {said}", file=sys.stderr)
         self.said = said

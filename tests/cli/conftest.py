@@ -13,6 +13,8 @@ import pytest
 from cli import saying
 from cli.main import run
 
+from . import world
+
 
 @dataclass(frozen=True)
 class Said:
@@ -79,6 +81,12 @@ def stocked(fent: Type, stock: Path, workroom: Path) -> Type:
     """`fent` in a copy of that stash."""
     shutil.copy(stock, workroom)
     return fent
+
+
+@pytest.fixture(scope="session")
+def stages(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
+    """The invented workroom of the examples, as it stands after each stage of a job."""
+    return world.build(tmp_path_factory.mktemp("world"))
 
 
 def fingerprint(file: Path) -> str:

@@ -104,7 +104,7 @@ def test_the_list_and_what_is_asked_of_it(stocked: Type) -> None:
 
 
 def test_pictures(stocked: Type, tmp_path: Path) -> None:
-    for name in ("bin.png", "bin.pdf", "bin.svg"):
+    for name in ("bin.pdf", "bin.svg"):
         said = stocked("bin", "picture", name)
         assert said.status == 0, said.words
         assert said.words == f"The picture of 3 remnants is in {name}.\n"

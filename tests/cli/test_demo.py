@@ -9,7 +9,7 @@ import pytest
 import nesting
 from cli import scenario
 
-from . import row_engine
+from . import first_lay, row_engine
 from .conftest import Type
 
 
@@ -35,8 +35,9 @@ def check(data: str, folder: Path) -> None:
 
 
 def test_the_whole_job(fent: Type, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """With the real search; the second job then with the stand-in."""
-    said = fent("demo", "--seconds", "4")
+    """With the real search, up to its first complete lay; the second job then with the stand-in."""
+    monkeypatch.setattr(nesting, "solve", first_lay.solve)
+    said = fent("demo", "--seed", "1", "--seconds", "30")
     assert said.status == 0, said.words
     check(said.data, tmp_path / "fent-demo")
     monkeypatch.setattr(nesting, "solve", row_engine.solve, raising=False)

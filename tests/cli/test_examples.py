@@ -37,11 +37,6 @@ NOT_RUN = {("demo",)}  # test_demo.py runs it
 LINES = 3  # of what it prints: enough to know it again
 
 
-@pytest.fixture(scope="module")
-def stages(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
-    return world.build(tmp_path_factory.mktemp("world"))
-
-
 def examples(help_text: str) -> list[tuple[str, list[str]]]:
     """The commands in a help text, each with the lines that it is said to print."""
     return [

@@ -27,11 +27,6 @@ TOUR = re.findall(
 )
 
 
-@pytest.fixture(scope="module")
-def stages(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
-    return world.build(tmp_path_factory.mktemp("tour"))
-
-
 @pytest.fixture
 def at(fent: Type, stages: dict[str, Path], workroom: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Type:
     """Type a command at a stage of the workroom."""

@@ -151,7 +151,7 @@ WEEK = (
         "fent pattern add cushion wedge",
         {"tapered": [""], "along the grain": ["21cm"], "wide": ["84mm"], "narrow": ["2cm"], "allowance": ["1cm"]},
     ),
-    Task("a job of 40", "job", 'fent job add cushion --piece "cushion/wedge: 40" --cloth "navy linen"'),
+    Task("a job of 24", "job", 'fent job add cushion --piece "cushion/wedge: 24" --cloth "navy linen"'),
     Task("try a lay", "lay", "fent lay try cushion --seconds 5"),
     Task("chalk it", "lay", "fent lay chalk 1"),
     Task("one of its remnants is not there", "reality", "fent bin not-there {used}"),

@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import sys
 from collections.abc import Sequence
+from functools import cache
 from importlib import import_module
 from typing import Any
 
@@ -43,14 +44,7 @@ class Nouns(Commands):
         return [*NOUNS, *ALONE]
 
     def get_command(self, ctx: Any, cmd_name: str) -> Any:
-        if cmd_name in NOUNS:
-            return typer.main.get_command(import_module(f".{cmd_name}", __package__).app)
-        if cmd_name in ALONE:
-            single = typer.Typer(rich_markup_mode=None, pretty_exceptions_enable=False, add_completion=False)
-            module = import_module(f".{'handbook' if cmd_name == 'help' else cmd_name}", __package__)
-            single.command(cmd_name, cls=Command)(getattr(module, "handbook" if cmd_name == "help" else cmd_name))
-            return typer.main.get_command(single)
-        return None
+        return _built(cmd_name) if cmd_name in NOUNS or cmd_name in ALONE else None
 
     def format_commands(self, ctx: Any, formatter: Any) -> None:
         with formatter.section("Commands"):
@@ -59,6 +53,17 @@ class Nouns(Commands):
     def shell_complete(self, ctx: Any, incomplete: str) -> Any:
         self.commands = {name: self.get_command(ctx, name) for name in self.list_commands(ctx)}  # what Typer looks through
         return super().shell_complete(ctx, incomplete)
+
+
+@cache
+def _built(name: str) -> Any:
+    """A noun with its commands, or a command that stands alone, as Typer makes it of our functions."""
+    if name in NOUNS:
+        return typer.main.get_command(import_module(f".{name}", __package__).app)
+    word = "handbook" if name == "help" else name
+    single = typer.Typer(rich_markup_mode=None, pretty_exceptions_enable=False, add_completion=False)
+    single.command(name, cls=Command)(getattr(import_module(f".{word}", __package__), word))
+    return typer.main.get_command(single)
 
 
 app = typer.Typer(

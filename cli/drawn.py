@@ -86,7 +86,7 @@ def _rag(left: Foreseen | None) -> MultiPolygon | None:
 
 def _notes(remnant: Remnant, shown: Shown) -> tuple[str, ...]:
     """What a person needs in order to find it: cloth, place, size."""
-    size = shown.size(remnant.length, remnant.width)
+    size = shown.size(remnant.length, remnant.width) + (", rough" if remnant.rough else "")
     return tuple(
         filter(None, [remnant.cloth.name, remnant.place, size, f"cut from {remnant.parent}" if remnant.parent else ""])
     )

@@ -79,7 +79,7 @@ class Shown:
         ('6.35 mm', '5 mm', '1/4 in')
         """
         if self.in_inches:
-            return f"{inches(mm)} in"
+            return f"{inches(mm, Fraction(1, 64))} in"
         value = mm / {"mm": 1, "cm": 10, "m": 1000}[self.unit]
         return f"{value:.4f}".rstrip("0").rstrip(".") + f" {self.unit}"
 

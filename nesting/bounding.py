@@ -18,8 +18,8 @@ MANY_SHEETS = 200
 MANY_ROOMS = 4
 """Likewise, sheets times panels, where the clock is not looked at."""
 ROOM_SECONDS = 0.25
-"""What a proof takes at most, about, for each sheet and pair of panels: 38 s for 8 sheets and 3 panels, 71 s for one sheet and 21
-were seen, on a busy machine."""
+"""What a proof takes at most, about, for each sheet and pair of panels. On a busy machine 38 s were
+seen for 8 sheets and 3 panels, 71 s for one sheet and 21."""
 
 
 class Bounding:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import os
 import signal
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -169,6 +169,15 @@ def stopped_after(first: Callable[..., Result]) -> Callable[..., Result]:
     return engine
 
 
+@pytest.fixture
+def interruptible() -> Iterator[None]:
+    """Ctrl-C as at a terminal: a job in the background has it ignored, and so have the tests that it runs."""
+    before = signal.signal(signal.SIGINT, signal.default_int_handler)
+    yield
+    signal.signal(signal.SIGINT, before)
+
+
+@pytest.mark.usefixtures("interruptible")
 def test_ctrl_c_shows_the_best_and_keeps_nothing(stocked: Type, workroom: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(nesting, "solve", stopped_after(row_engine.solve))
     before = fingerprint(workroom)
@@ -180,6 +189,7 @@ def test_ctrl_c_shows_the_best_and_keeps_nothing(stocked: Type, workroom: Path, 
     assert signal.getsignal(signal.SIGINT) is signal.default_int_handler
 
 
+@pytest.mark.usefixtures("interruptible")
 def test_ctrl_c_before_anything_is_placed(stocked: Type, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(nesting, "solve", stopped_after(lambda case, **more: Result()))
     said = stocked("lay", "try", "wheel cushion")

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import math
 import time
+from collections import Counter
 from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
 from dataclasses import replace
 
 from .bounding import Bounding
+from .clearances import sheet_cost
 from .examination import examine
 from .forms import Case, Result
 from .instance import Instance
@@ -97,11 +99,30 @@ class _Legal:
 
     def take(self, result: Result) -> bool:
         """Whether the lay is allowed; it is the best if so. One that is not is a fault of the search, and is not shown."""
-        if examine(self.case, result).faults:
+        faults = examine(self.case, result).faults
+        if faults and self.case.sheets:
+            self.refused += 1
+            result = self._without({(f.sheet, max(f.panels)) for f in faults if f.panels}, result)
+            faults = examine(self.case, result).faults
+        if faults or result.placed < self.best.placed:
             self.refused += 1
             return False
         self.best = result
         return True
+
+    def _without(self, wrong: set[tuple[str | None, int]], result: Result) -> Result:
+        """The lay less the panels (sheet, number on it) that are not allowed."""
+        numbers: Counter[str] = Counter()
+        kept = []
+        for p in result.placements:
+            numbers[p.sheet] += 1
+            if (p.sheet, numbers[p.sheet]) not in wrong:
+                kept.append(p)
+        plies = {s.id: s.plies for s in self.case.sheets}
+        placed = sum(plies[p.sheet] for p in kept)
+        cost = sum(sheet_cost(s) for s in self.case.sheets if any(p.sheet == s.id for p in kept))
+        complete = placed == sum(p.copies for p in self.case.panels)
+        return replace(result, placements=tuple(kept), placed=placed, cost=cost, complete=complete, proved=False)
 
 
 class _StripTeam:

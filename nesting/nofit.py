@@ -22,6 +22,11 @@ SLIVER = 4.0
 """Holes of a no-fit polygon narrower than this many units of the whole-number grid are rounding, not room."""
 
 
+SPIKE = 8.0
+"""A ring that goes out and comes back within this many units has no room between: clipping leaves such spikes, with tips that
+lie anywhere, where two edges are so nearly parallel that rounding decides whether they meet."""
+
+
 class Grid:
     """The whole numbers that convolutions are summed on: a power of two of them to the millimetre.
 
@@ -37,19 +42,39 @@ class Grid:
         points = points[np.any(points != np.roll(points, 1, axis=0), axis=1)]
         if len(points) < 3:
             return np.empty((0, 2), dtype=np.int64)
-        x, y = points[:, 0].astype(np.float64), points[:, 1].astype(np.float64)
-        area = float(np.sum(x * np.roll(y, -1) - np.roll(x, -1) * y))
-        return np.ascontiguousarray(points if area > 0 else points[::-1])
+        return np.ascontiguousarray(points if _doubled_area(points.astype(np.float64)) > 0 else points[::-1])
 
     def rings(self, paths: Iterable[Sequence[Sequence[int]]], smallest: float) -> list[Coordinates]:
         """Paths as rings in mm; those whose mean width is under `smallest` grid units are left out."""
         kept = []
         for path in paths:
-            points = np.asarray(path, dtype=np.float64)
+            points = _without_spikes(np.asarray(path, dtype=np.float64))
+            if len(points) < 3:
+                continue
             around = float(np.sum(np.hypot(*(points - np.roll(points, 1, axis=0)).T)))
-            if abs(pyclipper.Area(path)) > smallest * around / 2:
+            if abs(_doubled_area(points)) > smallest * around:
                 kept.append(points / self.scale)
         return kept
+
+
+def _doubled_area(points: Coordinates) -> float:
+    """Twice the area within the ring, negative where it runs clockwise."""
+    x, y = (points - points[:1]).T
+    return float(np.sum(x * np.roll(y, -1) - np.roll(x, -1) * y))
+
+
+def _without_spikes(ring: Coordinates) -> Coordinates:
+    """The ring less each corner at which it turns right round and comes back along itself."""
+    while len(ring) >= 3:
+        before, after = np.roll(ring, 1, axis=0) - ring, np.roll(ring, -1, axis=0) - ring
+        shorter = np.minimum(np.hypot(*before.T), np.hypot(*after.T))
+        longer = np.maximum(np.hypot(*before.T), np.hypot(*after.T))
+        across = np.abs(before[:, 0] * after[:, 1] - before[:, 1] * after[:, 0])
+        spikes = (np.sum(before * after, axis=1) > 0) & (across <= SPIKE * longer) & (shorter > SPIKE)
+        if not spikes.any():
+            break
+        ring = np.delete(ring, int(np.argmax(spikes)), axis=0)
+    return ring
 
 
 def no_fit_polygon(a: Coordinates, b: Coordinates, grid: Grid | None = None) -> list[Coordinates]:

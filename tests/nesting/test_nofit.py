@@ -41,7 +41,8 @@ def test_each_corner_of_a_planted_room_is_a_place_on_the_cloth(benchmarks: Path)
     cloth = instance.cloth(case.sheets[0])
     for s, shape in enumerate(instance.shapes):
         room = instance.room(case.sheets[0], s)
-        assert room is not None and len(room.corners) > 10
+        assert room is not None
+        assert len(room.corners) > 10
         for x, y in room.corners:
             outside = translate(Polygon(shape.ring), x, y).difference(cloth).area
             assert outside < instance.lie * np.hypot(*shape.half), (s, x, y)

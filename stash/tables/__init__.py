@@ -1,0 +1,43 @@
+"""The stash's tables. `migrations` holds the same, change by change; a test keeps the two from drifting apart.
+
+Outlines and shapes are OGC WKB in mm on the grain (+x is the warp), right side up; beside them stand plain columns to search
+by. Lengths are mm and weights g/m², as floats; every `area` and `mass` is a booked amount: a whole number of 0.01 mm² or mg.
+"""
+
+from .bin import ClothRow, EdgeRow, EnvelopeRow, FaultRow, FibreRow, PlaceRow, RemnantBeforeRow, RemnantRow
+from .book import EntryRow, LineRow, MendedRow, SettingRow
+from .columns import Base, Moment, Shape, Word
+from .lay import LayCountRow, LayPanelRow, LayRow, LaySheetRow
+from .sewing import JobPieceClothRow, JobPieceRow, JobRow, PatternRow, PieceRow
+
+SCHEMA = "0002"
+"""The head of `migrations/versions` that these tables are. A stash of this version is opened without loading Alembic."""
+
+__all__ = [
+    "SCHEMA",
+    "Base",
+    "ClothRow",
+    "EdgeRow",
+    "EntryRow",
+    "EnvelopeRow",
+    "FaultRow",
+    "FibreRow",
+    "JobPieceClothRow",
+    "JobPieceRow",
+    "JobRow",
+    "LayCountRow",
+    "LayPanelRow",
+    "LayRow",
+    "LaySheetRow",
+    "LineRow",
+    "MendedRow",
+    "Moment",
+    "PatternRow",
+    "PieceRow",
+    "PlaceRow",
+    "RemnantBeforeRow",
+    "RemnantRow",
+    "SettingRow",
+    "Shape",
+    "Word",
+]

@@ -1,0 +1,90 @@
+"""The tables of what is to be sewn: patterns and their pieces, jobs and their cloth rules."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from sqlalchemy import JSON, CheckConstraint, ForeignKey, String, Text, UniqueConstraint
+from sqlalchemy.orm import Mapped, mapped_column, relationship
+
+from ..words import Line
+from .bin import ClothRow
+from .columns import Base, BaseGeometry, Moment, Shape, Word
+
+
+class PatternRow(Base):
+    __tablename__ = "pattern"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    name: Mapped[str] = mapped_column(String(80))
+    key: Mapped[str] = mapped_column(String(80), unique=True)
+    note: Mapped[str] = mapped_column(Text)
+    added_at: Mapped[datetime] = mapped_column(Moment)
+    pieces: Mapped[list[PieceRow]] = relationship(back_populates="pattern", order_by="PieceRow.id")
+
+
+class PieceRow(Base):
+    """A pattern piece, grain line along +x. `allowances` belong to the sides of the `drawn` line, in its order."""
+
+    __tablename__ = "pattern_piece"
+    __table_args__ = (
+        UniqueConstraint("pattern_id", "key"),
+        CheckConstraint("off_grain >= 0 AND off_grain <= 45", "off_grain"),
+    )
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    pattern_id: Mapped[int] = mapped_column(ForeignKey("pattern.id"))
+    name: Mapped[str] = mapped_column(String(80))
+    key: Mapped[str] = mapped_column(String(80))
+    sewing_line: Mapped[BaseGeometry] = mapped_column(Shape)
+    cut_line: Mapped[BaseGeometry] = mapped_column(Shape)
+    allowances: Mapped[list[float]] = mapped_column(JSON)
+    drawn: Mapped[Line] = mapped_column(Word(Line))
+    grain_angle: Mapped[float]
+    one_way: Mapped[bool]
+    left_and_right: Mapped[bool]
+    hidden: Mapped[bool]
+    off_grain: Mapped[float]
+    pattern: Mapped[PatternRow] = relationship(back_populates="pieces")
+
+
+class JobRow(Base):
+    __tablename__ = "job"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    name: Mapped[str] = mapped_column(String(80))
+    key: Mapped[str] = mapped_column(String(80), unique=True)
+    note: Mapped[str] = mapped_column(Text)
+    made_at: Mapped[datetime] = mapped_column(Moment)
+    pieces: Mapped[list[JobPieceRow]] = relationship(back_populates="job", order_by="JobPieceRow.id")
+
+
+class JobPieceRow(Base):
+    """A piece that a job needs, and its cloth rule. The lists hold keys (as they are compared); empty: anything will do."""
+
+    __tablename__ = "job_piece"
+    __table_args__ = (CheckConstraint("count > 0 AND spares >= 0", "counts"),)
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    job_id: Mapped[int] = mapped_column(ForeignKey("job.id"), index=True)
+    piece_id: Mapped[int] = mapped_column(ForeignKey("pattern_piece.id"), index=True)
+    count: Mapped[int]
+    spares: Mapped[int]
+    fibres: Mapped[list[str]] = mapped_column(JSON)
+    weight_from: Mapped[float | None]
+    weight_to: Mapped[float | None]
+    colours: Mapped[list[str]] = mapped_column(JSON)
+    weaves: Mapped[list[str]] = mapped_column(JSON)
+    washed: Mapped[bool]
+    job: Mapped[JobRow] = relationship(back_populates="pieces")
+    piece: Mapped[PieceRow] = relationship()
+    cloths: Mapped[list[ClothRow]] = relationship(secondary="job_piece_cloth", order_by="ClothRow.id")
+
+
+class JobPieceClothRow(Base):
+    """The cloths that a rule names."""
+
+    __tablename__ = "job_piece_cloth"
+
+    job_piece_id: Mapped[int] = mapped_column(ForeignKey("job_piece.id"), primary_key=True)
+    cloth_id: Mapped[int] = mapped_column(ForeignKey("cloth.id"), primary_key=True, index=True)

@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from . import amiss, commands, finding, keepers, remnant
+from . import adding, amiss, bringing, commands, finding, keepers, remnant
 
 app = commands.noun(
     "bin", "The remnants, and where they are.", "The bin: every remnant with its tag, outline, faults and place."
 )
 
 for _name, _command in (
-    ("add", remnant.add),
-    ("add-many", remnant.add_many),
+    ("add", adding.add),
+    ("add-many", bringing.add_many),
     ("list", finding.listing),
     ("show", remnant.show),
     ("picture", finding.picture),

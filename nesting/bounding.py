@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import time
+import threading
 from concurrent.futures import Future, ThreadPoolExecutor
 
 from .bounds import area_offer, bound_copies
@@ -17,9 +17,10 @@ MANY_SHEETS = 200
 
 MANY_ROOMS = 4
 """Likewise, sheets times panels, where the clock is not looked at."""
-ROOM_SECONDS = 0.25
-"""What a proof takes at most, about, for each sheet and pair of panels. On a busy machine 38 s were
-seen for 8 sheets and 3 panels, 71 s for one sheet and 21."""
+
+
+class GivenUpError(Exception):
+    """The search is over and waits for no proof."""
 
 
 class Bounding:
@@ -31,21 +32,18 @@ class Bounding:
         self._effort = FIRST_EFFORT
         self._pool = ThreadPoolExecutor(1)
         self._running: Future[int | None] | None = None
-        self._began = 0.0
-        self._took = 0.0
+        self._given_up = threading.Event()
         self._cost_asked = False
 
-    def look(self, placed: int, seconds_left: float) -> None:
-        """Take in what has been proved, and go on to what takes longer, if there is time for it. Called between rounds."""
+    def look(self, placed: int) -> None:
+        """Take in what has been proved, and go on to what takes longer. Called between rounds."""
         if self._running is not None:
             if not self._running.done():
                 return
             self._take(self._running.result())
-            self._took = time.monotonic() - self._began
             self._running = None
-        if len(self.case.sheets) > MANY_SHEETS or self._guess() > seconds_left:
+        if len(self.case.sheets) > MANY_SHEETS:
             return
-        self._began = time.monotonic()
         if placed < self.most and self._effort <= MOST_EFFORT:
             self._running = self._pool.submit(self._copies, placed, self._effort)
             self._effort *= 2
@@ -53,17 +51,13 @@ class Bounding:
             self._cost_asked = True
             self._running = self._pool.submit(self._cost)
 
-    def _guess(self) -> float:
-        """How many seconds the next proof may take, on the safe side: it cannot be stopped, and a search must end in time."""
-        rooms = len(self.case.sheets) * len(self.case.panels) ** 2
-        return max(3 * self._took, 4 * self._effort, ROOM_SECONDS * rooms + 1.0)
-
     def settle(self, placed: int) -> None:
         """One bound of a fixed effort, for searches that are told how many rounds to make."""
         if len(self.case.sheets) * len(self.case.panels) <= MANY_ROOMS and placed < self.most:
             self._take(self._copies(placed, 1.0))
 
     def close(self) -> None:
+        self._given_up.set()
         self._pool.shutdown(wait=False, cancel_futures=True)
 
     def _take(self, most: int | None) -> None:
@@ -74,7 +68,11 @@ class Bounding:
         return sum(p.copies for p in self.case.panels)
 
     def _copies(self, found: int, effort: float) -> int:
-        return bound_copies(self.case, effort, found=found).most
+        return bound_copies(self.case, effort, found=found, watch=self._watch).most
+
+    def _watch(self) -> None:
+        if self._given_up.is_set():
+            raise GivenUpError
 
     def _cost(self) -> None:
         """The least cost of all that is wanted, from the areas of the sheets."""

@@ -13,6 +13,7 @@ a narrow range have in common.
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 
 import numpy as np
@@ -22,7 +23,7 @@ from shapely.geometry.base import BaseGeometry
 
 from .bounds_hats import Way
 from .bounds_shapes import Lie, flaws, grown_outside, lies, polygons, positions, reach, room
-from .bounds_weights import Pains, Weighing, weigh
+from .bounds_weights import Pains, Weighing, unwatched, weigh
 from .choose import Chooser
 from .forms import Case, Sheet
 from .offers import LinearCut, Offer
@@ -51,6 +52,7 @@ class SheetBound:
 
     case: Case
     index: int
+    watch: Callable[[], None] = unwatched
     offer: Offer = field(init=False)
     how: list[str] = field(init=False)
     _vague: list[bool] = field(init=False)  # panels of which nothing is known but the area
@@ -77,7 +79,12 @@ class SheetBound:
     def parts(self) -> tuple[Part, ...]:
         if self._parts is None:
             self._parts = tuple(
-                _parts(self.case, self.sheet, [m > 0 and not v for m, v in zip(self.offer.most, self._vague, strict=True)])
+                _parts(
+                    self.case,
+                    self.sheet,
+                    self.watch,
+                    [m > 0 and not v for m, v in zip(self.offer.most, self._vague, strict=True)],
+                )
             )
         return self._parts
 
@@ -106,9 +113,10 @@ class SheetBound:
         for k in alone:
             parts = [replace(p, ways=tuple(w for w in p.ways if w.panel == k)) for p in self.parts()]
             few = enough if len(alone) == 1 else 0
-            self._lower(k, sum(_weighed([p], [wanted[k]], share / len(parts), few, only=k)[0] for p in parts), "weights")
+            most = sum(self._weighed([p], [wanted[k]], share / len(parts), few, only=k)[0] for p in parts)
+            self._lower(k, most, "weights")
         if len(alone) > 1:
-            most, cut = _weighed(self.parts(), wanted, share, enough)
+            most, cut = self._weighed(self.parts(), wanted, share, enough)
             known = tuple(0.0 if vague else 1.0 for vague in self._vague)
             cut = LinearCut(tuple(v * w for v, w in zip(cut.weights, known, strict=True)), cut.limit)
             self.offer = replace(self.offer, cuts=(*self.offer.cuts, cut, LinearCut(known, float(most))))
@@ -120,42 +128,40 @@ class SheetBound:
             self.offer = replace(self.offer, most=tuple(now))
             self.how[panel] = how
 
+    def _weighed(
+        self, parts: tuple[Part, ...] | list[Part], wanted: list[int], effort: float, enough: int, only: int | None = None
+    ) -> tuple[int, LinearCut]:
+        """Most placements on the parts together, and the cut that holds for them all.
 
-def _weighed(
-    parts: tuple[Part, ...] | list[Part], wanted: list[int], effort: float, enough: int, only: int | None = None
-) -> tuple[int, LinearCut]:
-    """Most placements on the parts together, and the cut that holds for them all.
+        only: the ways are all of this panel, and `wanted` is of it alone.
+        """
+        most, total, values = 0, 0.0, np.full(len(wanted), np.inf)
+        for part in parts:
+            ways = [replace(way, panel=0) for way in part.ways] if only is not None else list(part.ways)
+            if not ways:
+                continue
+            few = enough if len(parts) == 1 else 0
+            found = self._weigh(ways, part.reached, wanted, effort / len(parts), few)
+            most += found.most(wanted)
+            total += max(0.0, found.total)
+            values = np.minimum(values, found.values)
+        values = np.where(np.isfinite(values), values, 0.0)
+        return most, LinearCut(tuple(float(v) for v in values), total)
 
-    only: the ways are all of this panel, and `wanted` is of it alone.
-    """
-    most, total, values = 0, 0.0, np.full(len(wanted), np.inf)
-    for part in parts:
-        ways = [replace(way, panel=0) for way in part.ways] if only is not None else list(part.ways)
-        if not ways:
-            continue
-        few = enough if len(parts) == 1 else 0
-        found = _weigh(ways, part.reached, wanted, effort / len(parts), few)
-        most += found.most(wanted)
-        total += max(0.0, found.total)
-        values = np.minimum(values, found.values)
-    values = np.where(np.isfinite(values), values, 0.0)
-    return most, LinearCut(tuple(float(v) for v in values), total)
-
-
-def _weigh(ways: list[Way], reached: BaseGeometry, wanted: list[int], effort: float, enough: int) -> Weighing:
-    """The best weighing for the effort: with tents of a few widths and, if much is offered, of more."""
-    size = reached.area / min(way.body.area for way in ways)
-    first = min(effort, NARROWER_FROM) if size <= NARROWER_UP_TO else effort
-    pains = Pains(wide=float(np.clip(math.sqrt(TENTS / size), 2.0, 8.0)), work=WORK * first)
-    best = weigh(ways, reached, wanted, pains, enough)
-    if effort > first and best.most(wanted) > enough:
-        pains = replace(pains, levels=pains.levels + 2, wide=min(4.0, pains.wide), work=WORK * (effort - first))
-        finer = weigh(ways, reached, wanted, pains, enough)
-        best = finer if finer.ratio(wanted) < best.ratio(wanted) else best
-    return best
+    def _weigh(self, ways: list[Way], reached: BaseGeometry, wanted: list[int], effort: float, enough: int) -> Weighing:
+        """The best weighing for the effort: with tents of a few widths and, if much is offered, of more."""
+        size = reached.area / min(way.body.area for way in ways)
+        first = min(effort, NARROWER_FROM) if size <= NARROWER_UP_TO else effort
+        pains = Pains(wide=float(np.clip(math.sqrt(TENTS / size), 2.0, 8.0)), work=WORK * first)
+        best = weigh(ways, reached, wanted, pains, enough, self.watch)
+        if effort > first and best.most(wanted) > enough:
+            pains = replace(pains, levels=pains.levels + 2, wide=min(4.0, pains.wide), work=WORK * (effort - first))
+            finer = weigh(ways, reached, wanted, pains, enough, self.watch)
+            best = finer if finer.ratio(wanted) < best.ratio(wanted) else best
+        return best
 
 
-def _parts(case: Case, sheet: Sheet, possible: list[bool]) -> list[Part]:
+def _parts(case: Case, sheet: Sheet, watch: Callable[[], None], possible: list[bool]) -> list[Part]:
     """The parts of what copies reach on a sheet, apart from each other."""
     cloth, tears = room(sheet, case)
     ways: list[Way] = []
@@ -163,6 +169,7 @@ def _parts(case: Case, sheet: Sheet, possible: list[bool]) -> list[Part]:
     for k, panel in enumerate(case.panels):
         harms = flaws(sheet, panel, case)
         for lie in lies(case, k, sheet) if possible[k] else []:
+            watch()
             for region in polygons(positions(lie, cloth, tears, harms)):
                 ways.append(Way(k, lie.body, region))
                 reached.append(reach(region, lie.body))
@@ -251,17 +258,18 @@ class Bound:
     offers: tuple[Offer, ...]
 
 
-def bound_copies(case: Case, effort: float = 1.0, *, found: int = 0) -> Bound:
+def bound_copies(case: Case, effort: float = 1.0, *, found: int = 0, watch: Callable[[], None] = unwatched) -> Bound:
     """The most copies, of those wanted, that the sheets could ever hold, proved.
 
     effort: about a second of work for each unit, shared among the sheets; the same effort gives the same bound. found: copies
-    that a lay has, below which nothing can be proved.
+    that a lay has, below which nothing can be proved. watch: called at every step; what it raises ends the proof.
     """
-    sheets = [SheetBound(case, h) for h in range(len(case.sheets))]
+    sheets = [SheetBound(case, h, watch) for h in range(len(case.sheets))]
     bound = _together(case, sheets, "area", effort)
     for how in ("reach", "weights"):
         order = sorted(sheets, key=lambda one: -one.offer.area)
         for done, one in enumerate(order):
+            watch()
             if bound.most <= found:
                 return bound
             if how == "reach":

@@ -8,7 +8,7 @@ Nothing here need be trusted: any weights that are not negative give a bound.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -248,9 +248,10 @@ class Program:
 
     # --- solving ----------------------------------------------------------------------------------------------------
 
-    def solve(self) -> tuple[Floats | None, list[float]]:
+    def solve(self, watch: Callable[[], None]) -> tuple[Floats | None, list[float]]:
         """(weights of all nodes, what each panel is waived), or None if the solver fails twice."""
         if self._status() != self.optimal:
+            watch()
             self._new_solver(GLOP_AGAIN)
             for tent in self.tents:
                 self._put_tent(*tent)

@@ -22,7 +22,7 @@ that f bends little near the rim.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -43,6 +43,10 @@ MOST_POINTS = 6e6
 """Of the finest lattice: a few hundred megabytes with all its transforms."""
 THIN = 0.05
 """Nodes whose tents stand on less cloth than this share follow their neighbours."""
+
+
+def unwatched() -> None:
+    """No one waits for the proof."""
 
 
 @dataclass(frozen=True)
@@ -81,12 +85,19 @@ class Pains:
     work: float = 1e7
 
 
-def weigh(ways: Sequence[Way], reached: BaseGeometry, demand: Sequence[int], pains: Pains, enough: int = 0) -> Weighing:
-    """The best proved weighing found. `enough`: stop when the bound is as low as this."""
+def weigh(
+    ways: Sequence[Way],
+    reached: BaseGeometry,
+    demand: Sequence[int],
+    pains: Pains,
+    enough: int = 0,
+    watch: Callable[[], None] = unwatched,
+) -> Weighing:
+    """The best proved weighing found. `enough`: stop when the bound is as low as this; `watch`: called at every step."""
     ways = [way for way in ways if not way.positions.is_empty]
     if not ways:
         return Weighing((1.0,) * len(demand), 0.0)
-    search = _Search(ways, reached, demand, pains)
+    search = _Search(ways, reached, demand, pains, watch)
     for _ in range(pains.rounds):
         if not search.step() or search.best.most(demand) <= enough or search.program.work > pains.work:
             break
@@ -97,15 +108,18 @@ def weigh(ways: Sequence[Way], reached: BaseGeometry, demand: Sequence[int], pai
 class _Search:
     """Rounds of solving the program and looking where its weights fail."""
 
-    def __init__(self, ways: Sequence[Way], reached: BaseGeometry, demand: Sequence[int], pains: Pains) -> None:
-        self.ways, self.demand = ways, demand
+    def __init__(
+        self, ways: Sequence[Way], reached: BaseGeometry, demand: Sequence[int], pains: Pains, watch: Callable[[], None]
+    ) -> None:
+        self.ways, self.demand, self.watch = ways, demand, watch
         self.lattice = lattice_for(ways, reached, pains.wide * 2 ** (pains.levels - 1), pains.fine)
         self.unit = min(way.body.area for way in ways)
         self.cost = _costs(self.lattice, reached) / self.unit
         dear = self.cost * self.unit > THIN * self.lattice.h[0] * self.lattice.h[1]
-        self.stands = _stands(ways, self.lattice)
+        self.stands = _stands(ways, self.lattice, watch)
         self.program = Program(self.lattice, self.cost, demand, self.unit, dear, pains.levels)
         for stand in self.stands:
+            watch()
             self.program.start(stand)
         self.best = Weighing((0.0,) * len(demand), 0.0)
         self.centre: tuple[Floats, Floats] | None = None  # the best weights so far and what they waive, scaled to be enough
@@ -117,12 +131,13 @@ class _Search:
         Looks at the program's weights, and half way from them to the best so far: a vertex of the program is too sharp to
         prove much itself, and cuts found half way cut deeper.
         """
-        nodes, waived = self.program.solve()
+        nodes, waived = self.program.solve(self.watch)
         if nodes is None:
             return False
         rows = self._try(nodes, np.array(waived))
         if self.centre is not None:
             rows += self._try((nodes + self.centre[0]) / 2, (np.array(waived) + self.centre[1]) / 2)
+        self.watch()
         settled = self.promising is not None and self.promising[0] < self.program.least * SETTLED
         tents = self.program.refine() if rows == 0 or settled else 0
         return rows > 0 or tents > 0
@@ -132,6 +147,7 @@ class _Search:
         now, samples = self._look(self.stands, nodes)
         least, rows = np.inf, 0
         for stand, value in zip(self.stands, samples, strict=True):
+            self.watch()
             meant = value + waived[stand.way.panel]
             rows += self.program.cut(stand, meant)
             least = min(least, float(meant.min()))
@@ -151,7 +167,7 @@ class _Search:
             if self.lattice.nx * self.lattice.ny * fine**2 > MOST_POINTS:
                 break
             finer = replace(self.lattice, fine=fine)
-            now, _ = self._look(_stands(self.ways, finer), self.promising[1])
+            now, _ = self._look(_stands(self.ways, finer, self.watch), self.promising[1])
             if now.ratio(self.demand) < self.best.ratio(self.demand):
                 self.best = now
 
@@ -159,7 +175,10 @@ class _Search:
         """What these weights prove, and f at the points of each stand."""
         overlay = Overlay(nodes / self.unit, stands[0].lattice, stands[0].transforms)
         self.program.work += LOOKING * len(stands) * math.prod(stands[0].transforms.size)
-        found = [stand.lowest(overlay) for stand in stands]
+        found = []
+        for stand in stands:
+            self.watch()
+            found.append(stand.lowest(overlay))
         values = self._least([low for _, low in found])
         return Weighing(values, float((nodes * self.cost).sum())), [value for value, _ in found]
 
@@ -178,8 +197,12 @@ def _costs(lattice: Lattice, reached: BaseGeometry) -> Floats:
     return hat_integrals(reached, xs, ys, 1) * (1 + ROUNDING) + ROUNDING * lattice.h[0] * lattice.h[1]
 
 
-def _stands(ways: Sequence[Way], lattice: Lattice) -> list[Stand]:
+def _stands(ways: Sequence[Way], lattice: Lattice, watch: Callable[[], None]) -> list[Stand]:
     bounds = np.array([way.body.bounds for way in ways])
     across = np.ceil((bounds[:, 2:] - bounds[:, :2]) / lattice.step).max(axis=0).astype(int) + 2 * lattice.fine + 4
     transforms = Transforms((lattice.nx * lattice.fine + int(across[0]), lattice.ny * lattice.fine + int(across[1])))
-    return [Stand(way, lattice, transforms) for way in ways]
+    stands = []
+    for way in ways:
+        watch()
+        stands.append(Stand(way, lattice, transforms))
+    return stands

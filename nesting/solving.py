@@ -67,7 +67,7 @@ def solve(
             if (rounds is None and left <= 0) or (stop is not None and stop()):
                 break
             if rounds is None:
-                team.prove_more(left)
+                team.prove_more()
             better = team.round(pool)
             done += 1
             if better and legal.take(dated(team.result())) and on_better:
@@ -151,7 +151,7 @@ class _StripTeam:
         self.length = best.length
         return better
 
-    def prove_more(self, seconds_left: float) -> None:
+    def prove_more(self) -> None:
         """The least length is known from the start."""
 
     def prove_at_last(self) -> None:
@@ -196,8 +196,8 @@ class _SheetTeam:
         cheapest = len(search.sheets) == 1 or search.no_cheaper or (least is not None and search.total_cost() <= least)
         return self._idle or (search.placed() >= self.bounding.most and cheapest)
 
-    def prove_more(self, seconds_left: float) -> None:
-        self.bounding.look(self.search.placed(), seconds_left)
+    def prove_more(self) -> None:
+        self.bounding.look(self.search.placed())
 
     def prove_at_last(self) -> None:
         self.bounding.settle(self.search.placed())

@@ -276,3 +276,20 @@ def test_most_placements_takes_the_least_of_the_limits() -> None:
     assert most_placements(offer, [10.0, 30.0], [9, 9]) == 6
     assert most_placements(offer, [25.0, 50.0], [9, 9]) == 4
     assert body_areas(on(Sheet("s", SQUARE), Panel("p", SQUARE, copies=1)))[0] == pytest.approx(100.0, rel=1e-3)
+
+
+def test_a_proof_that_no_one_waits_for_ends_at_its_next_step() -> None:
+    class EnoughError(Exception):
+        pass
+
+    looked = 0
+
+    def watch() -> None:
+        nonlocal looked
+        looked += 1
+        if looked == 20:
+            raise EnoughError
+
+    with pytest.raises(EnoughError):
+        bound_copies(on(Sheet("s", rectangle(34.0, 33.0)), Panel("p", SQUARE, copies=12, turns=(0.0,))), 8.0, watch=watch)
+    assert looked == 20

@@ -168,12 +168,12 @@ def throw_away(
       fent bin throw-away N-04 --note "moth through and through" --by AK
         N-04 is thrown away.
     """
-    from stash import Workroom, keepers
+    from stash import Workroom, leaving
 
     voice = Voice(as_json=as_json)
     who = options.whose(by)
     with Workroom.open(workroom, create=False) as opened:
-        remnant = keepers.throw_away(opened, tag, by=who, note=note)
+        remnant = leaving.throw_away(opened, tag, by=who, note=note).remnant
     voice.data(remnant)
     voice.aside(f"{remnant.tag} is thrown away.")
 

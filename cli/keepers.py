@@ -102,7 +102,7 @@ def go_through(voice: Voice, opened: Workroom, waiting: Sequence[Remnant], by: s
 
 def _settle(voice: Voice, opened: Workroom, keeper: Remnant, answer: str, who: str) -> None:
     """Do what was answered about one keeper."""
-    from stash import envelopes, keepers, measuring, outlines
+    from stash import envelopes, keepers, leaving, measuring, outlines
 
     if answer == "yes":
         keepers.confirm(opened, [keeper.tag], by=who)
@@ -123,7 +123,7 @@ def _settle(voice: Voice, opened: Workroom, keeper: Remnant, answer: str, who: s
         envelope = envelopes.put_away(opened, into, [keeper.tag], mass=mass, by=who)
         voice.aside(f"{keeper.tag} is in the envelope {envelope.tag}, which holds {voice.shown.mass(envelope.mass)} now.")
     elif answer == "thrown away":
-        keepers.throw_away(opened, keeper.tag, by=who)
+        leaving.throw_away(opened, keeper.tag, by=who)
         voice.aside(f"{keeper.tag} is thrown away.")
 
 

@@ -20,7 +20,8 @@ Open a `Workroom` and hand it to the verbs, which are functions in modules named
     lays       preview, record, get, every, foresee, chalk, rub_out
     proving    prove: the independent check
     cutting    cut
-    keepers    waiting, confirm, throw_away
+    keepers    waiting, confirm
+    leaving    give_away, sell, throw_away
     book       balance, entries
     settings   read, change, currency, choose_currency
     words      the fixed words: states, kinds, faces, accounts
@@ -46,6 +47,7 @@ if TYPE_CHECKING:
         jobs,
         keepers,
         lays,
+        leaving,
         lists,
         losing,
         measuring,
@@ -87,6 +89,7 @@ __all__ = [
     "jobs",
     "keepers",
     "lays",
+    "leaving",
     "lists",
     "losing",
     "measuring",

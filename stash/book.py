@@ -34,7 +34,8 @@ class BookLine:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Entry:
-    """An event and its lines, which sum to zero in area and in mass."""
+    """An event and its lines, which sum to zero in area and in mass. `undoes`: the entry that it undoes, `undone_by`: the one
+    that undoes it. `price`: whole cents, `whom`: who was given it or bought it."""
 
     number: int
     at: datetime
@@ -43,6 +44,9 @@ class Entry:
     note: str
     lay: int | None
     undoes: int | None
+    undone_by: int | None
+    price: int | None
+    whom: str
     lines: tuple[BookLine, ...]
 
 
@@ -80,19 +84,22 @@ class Posting:
     note: str = ""
     lay_id: int | None = None
     undoes_id: int | None = None
+    price: int | None = None
+    whom: str = ""
 
 
 class OutOfBalance(RuntimeError):  # noqa: N818 - what it says
     """A verb tried to post an entry that does not sum to zero: a fault of the program. Nothing was changed."""
 
 
-def post(session: Session, posting: Posting, lines: Sequence[LineRow]) -> EntryRow:
-    """Append an entry: the only way into the book. Lines that move nothing are left out.
+def post(session: Session, posting: Posting, lines: Sequence[LineRow], *, even_if_nothing_moves: bool = False) -> EntryRow:
+    """Append an entry: the only way into the book. Lines that move nothing are left out, unless nothing moves at all and that
+    was to be written down too (measured again, and found to be as it was).
 
     Raises OutOfBalance unless the lines sum to exactly zero, in area and in mass. (Undoing an event posts its lines with the
     opposite sign, and says in `undoes_id` which entry it undoes.)
     """
-    moved = [line for line in lines if line.area or line.mass]
+    moved = [line for line in lines if line.area or line.mass] or (list(lines) if even_if_nothing_moves else [])
     area, mass = sum(line.area for line in moved), sum(line.mass for line in moved)
     if area or mass or not moved:
         raise OutOfBalance(f"an entry of {posting.event!r} is out by {area} × 0.01 mm² and {mass} mg, in {len(moved)} lines")
@@ -103,6 +110,8 @@ def post(session: Session, posting: Posting, lines: Sequence[LineRow]) -> EntryR
         note=posting.note,
         lay_id=posting.lay_id,
         undoes_id=posting.undoes_id,
+        price=posting.price,
+        whom=posting.whom,
         line_count=len(moved),
         lines=moved,
     )
@@ -148,7 +157,14 @@ def entries(
         lines = selectinload(EntryRow.lines)
         named = (LineRow.cloth, LineRow.remnant, LineRow.envelope, LineRow.job)
         asked = asked.options(*(lines.joinedload(name) for name in named))
-        return tuple(_entry_of(row) for row in session.scalars(asked))
+        undone = undone_entries(session)
+        return tuple(_entry_of(row, undone.get(row.id)) for row in session.scalars(asked))
+
+
+def undone_entries(session: Session) -> dict[int, int]:
+    """The entries that were undone, each with the one that undoes it."""
+    asked = select(EntryRow.undoes_id, EntryRow.id).where(EntryRow.undoes_id.is_not(None))
+    return {undone: by for undone, by in session.execute(asked) if undone is not None}
 
 
 def _id_of(
@@ -166,7 +182,7 @@ def _id_of(
     return found
 
 
-def _entry_of(row: EntryRow) -> Entry:
+def _entry_of(row: EntryRow, undone_by: int | None) -> Entry:
     return Entry(
         number=row.id,
         at=row.at,
@@ -175,6 +191,9 @@ def _entry_of(row: EntryRow) -> Entry:
         note=row.note,
         lay=row.lay_id,
         undoes=row.undoes_id,
+        undone_by=undone_by,
+        price=row.price,
+        whom=row.whom,
         lines=tuple(
             BookLine(
                 account=line.account,

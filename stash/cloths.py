@@ -13,7 +13,7 @@ from .book import Posting, post
 from .fibres import in_words, make_up
 from .given import a_description, a_figure, a_name, cents, initials, key_of, unknown
 from .refusals import Refused, Taken
-from .tables import ClothRow, FibreRow, LineRow, RemnantRow
+from .tables import ClothBeforeRow, ClothRow, FibreRow, LineRow, RemnantRow
 from .words import Account, Event, RemnantState
 from .workroom import Workroom
 
@@ -190,6 +190,7 @@ def weigh_again(
         cloth = row_of(session, name)
         if (cloth.weight, cloth.weight_within) == (weight, within):
             raise Refused(f"{cloth.name} is {weight:g} g/m² already", where="weight", expected="another weight")
+        before = {"weight": cloth.weight, "weight_within": cloth.weight_within}
         cloth.weight, cloth.weight_within = weight, within
         lines: list[LineRow] = []
         kept = (RemnantState.IN_BIN, RemnantState.HELD, RemnantState.LOST)
@@ -204,6 +205,7 @@ def weigh_again(
             lines.append(LineRow(account=Account.RE_MEASURED, detail="weight of the cloth", mass=-more, **of_it))
         posting = Posting(at=workroom.now(), event=Event.WEIGHED_AGAIN, by=who, note=note.strip())
         entry = post(session, posting, lines).id if any(line.mass for line in lines) else None
+        session.add(ClothBeforeRow(cloth_id=cloth.id, entry_id=entry, at=workroom.now(), **before))
         gained = sum(line.mass for line in lines if line.account is not Account.RE_MEASURED)
         session.flush()
         return WeighedAgain(cloth_of(cloth), tuple(row.tag for row in booked), grams(gained), entry)

@@ -1,5 +1,5 @@
 """The keepers that a cut gave, looked at by hand: confirmed, measured again (`measuring`), put into an envelope
-(`envelopes.put_away`) or thrown away."""
+(`envelopes.put_away`) or thrown away (`leaving`)."""
 
 from __future__ import annotations
 
@@ -7,18 +7,15 @@ from collections.abc import Sequence
 
 from sqlalchemy import select
 
-from .book import Posting, post
 from .given import initials
 from .plans import row_of as lay_row_of
 from .refusals import Refused, WrongState
-from .remnants import Remnant, must_be_free, place_row_of, remnant_of, row_of
+from .remnants import Remnant, place_row_of, remnant_of, row_of
 from .tables import EntryRow, LineRow, RemnantRow
-from .words import Account, Event, RemnantState
+from .words import Event, RemnantState
 from .workroom import Workroom
 
 KEPT = (RemnantState.IN_BIN, RemnantState.HELD)
-THROWN = "thrown"
-"""What of *out* was thrown away."""
 
 
 def waiting(workroom: Workroom, *, lay: int | None = None) -> tuple[Remnant, ...]:
@@ -51,20 +48,3 @@ def confirm(workroom: Workroom, tags: Sequence[str], *, by: str, place: str | No
             row.place = row.place if place is None else where
         session.flush()
         return tuple(remnant_of(row) for row in rows)
-
-
-def throw_away(workroom: Workroom, tag: str, *, by: str, note: str = "") -> Remnant:
-    """Throw a remnant out: it is *gone*. One in quarantine may be. Raises Held; WrongState for one that is not in the bin;
-    Unknown; Refused without initials."""
-    who = initials(by, "throwing away")
-    with workroom.writing() as session:
-        row = row_of(session, tag)
-        must_be_free(row, to="throw away", even_apart=True)
-        row.state = RemnantState.GONE
-        of_it = {"cloth_id": row.cloth_id, "remnant_id": row.id}
-        lines = [
-            LineRow(account=Account.BIN, detail="", area=-row.area, mass=-row.mass, **of_it),
-            LineRow(account=Account.OUT, detail=THROWN, area=row.area, mass=row.mass, **of_it),
-        ]
-        post(session, Posting(at=workroom.now(), event=Event.THROWN_AWAY, by=who, note=note.strip()), lines)
-        return remnant_of(row)

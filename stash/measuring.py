@@ -5,12 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from .amounts import booked_mass
+from .before import before_of
 from .book import Posting, post
 from .given import initials
 from .outlines import Measured
-from .remnants import NewFault, NewRemnant, Remnant, cloth_in, must_be_free, remnant_of, row_of, settled
+from .remnants import NewFault, NewRemnant, Remnant, must_be_free, remnant_of, row_of, settled
 from .tables import LineRow, RemnantBeforeRow, RemnantRow
-from .words import Account, Event, Face, FaultKind, Nap
+from .words import Account, Event, Face, Nap
 from .workroom import Workroom
 
 FROM_OUTLINE = ("outline", "area", "length", "width", "rect_length", "rect_width", "rough")
@@ -32,7 +33,7 @@ class Measures:
 
 
 def measure_again(workroom: Workroom, tag: str, measures: Measures, *, by: str, note: str = "") -> Remnant:
-    """Put new measures in the place of the old, which are kept beside the entry.
+    """Put new measures in the place of the old, which are kept beside the entry (which is made even where nothing differs).
 
     The difference in area is *re-measured*. The mass stays if it was weighed, follows the area if it was not, and is the new
     one if it is weighed now. The remnant is confirmed by it, and lays tried on it must be tried again.
@@ -43,8 +44,7 @@ def measure_again(workroom: Workroom, tag: str, measures: Measures, *, by: str, 
         row = row_of(session, tag)
         must_be_free(row, to="measure again", even_apart=True)
         new = settled(_as_if_new(row, measures), row.cloth)
-        before = _before(row)
-        before.at = workroom.now()
+        before = before_of(row, workroom.now())
         for name in (*FROM_OUTLINE, *FROM_LYING):
             setattr(row, name, getattr(new, name))
         row.faults, row.edges = list(new.faults), list(new.edges)
@@ -53,14 +53,13 @@ def measure_again(workroom: Workroom, tag: str, measures: Measures, *, by: str, 
         row.revision += 1
         row.confirmed_at, row.confirmed_by = workroom.now(), who
         more = {"area": row.area - before.area, "mass": row.mass - before.mass}
-        if any(more.values()):
-            of_it = {"cloth_id": row.cloth_id, "remnant_id": row.id, "detail": ""}
-            lines = [
-                LineRow(account=Account.BIN, **more, **of_it),
-                LineRow(account=Account.RE_MEASURED, **{name: -amount for name, amount in more.items()}, **of_it),
-            ]
-            posting = Posting(at=workroom.now(), event=Event.MEASURED_AGAIN, by=who, note=note.strip())
-            before.entry_id = post(session, posting, lines).id
+        of_it = {"cloth_id": row.cloth_id, "remnant_id": row.id, "detail": ""}
+        lines = [
+            LineRow(account=Account.BIN, **more, **of_it),
+            LineRow(account=Account.RE_MEASURED, **{name: -amount for name, amount in more.items()}, **of_it),
+        ]
+        posting = Posting(at=workroom.now(), event=Event.MEASURED_AGAIN, by=who, note=note.strip())
+        before.entry_id = post(session, posting, lines, even_if_nothing_moves=True).id
         session.add(before)
         session.flush()
         return remnant_of(row)
@@ -78,12 +77,6 @@ def _as_if_new(row: RemnantRow, measures: Measures) -> NewRemnant:
         faults=measures.faults,
         mass=measures.mass,
     )
-
-
-def _before(row: RemnantRow) -> RemnantBeforeRow:
-    """What the remnant was until now."""
-    shape = cloth_in(row.outline, [fault.shape for fault in row.faults if fault.kind is FaultKind.HOLE])
-    return RemnantBeforeRow(remnant_id=row.id, shape=shape, rough=row.rough, area=row.area, mass=row.mass)
 
 
 def _mass(before: RemnantBeforeRow, row: RemnantRow, weighed_now: float | None) -> int:

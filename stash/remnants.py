@@ -159,7 +159,7 @@ def log(workroom: Workroom, remnant: NewRemnant, *, by: str = "") -> Remnant:
         amount = {"cloth_id": cloth.id, "remnant_id": row.id}
         post(
             session,
-            Posting(at=workroom.now(), event=Event.LOGGED, by=by.strip()),
+            Posting(at=workroom.now(), event=Event.LOGGED, by=by.strip(), price=row.price),
             [
                 LineRow(account=Account.IN, detail=str(remnant.source), area=-row.area, mass=-row.mass, **amount),
                 LineRow(account=Account.BIN, detail="", area=row.area, mass=row.mass, **amount),

@@ -28,6 +28,18 @@ class EdgeKind(StrEnum):
     RAW = "raw"
 
 
+class Way(StrEnum):
+    """How an outline was measured by tape: its largest rectangle only, a rectangle, one with bites, points on a grid, a walk
+    round it, or ties between lettered corners."""
+
+    ROUGH = "rough"
+    RECTANGLE = "rectangle"
+    BITES = "bites"
+    GRID = "grid"
+    WALK = "walk"
+    TIES = "ties"
+
+
 class FaultKind(StrEnum):
     """A hole is no cloth; every other kind is a flaw: cloth, counted, inherited by keepers."""
 
@@ -41,13 +53,16 @@ class FaultKind(StrEnum):
 
 
 class RemnantState(StrEnum):
-    """Where a remnant stands. *gone* is given away, sold or thrown out; *lost* cannot be found."""
+    """Where a remnant stands. *gone* is given away, sold or thrown out; *lost* cannot be found; *cut* has been cut or split by
+    hand; *joined* is part of another now; *struck out* never was: what brought it into the book was undone."""
 
     IN_BIN = "in the bin"
     HELD = "held"
     CUT = "cut"
     GONE = "gone"
     LOST = "lost"
+    JOINED = "joined"
+    STRUCK_OUT = "struck out"
 
 
 class LayState(StrEnum):
@@ -105,12 +120,8 @@ class Account(StrEnum):
 
 
 class Event(StrEnum):
-    """The kinds of event that the book knows so far; a new kind brings its undo, audit and export with it (design).
-
-    *lost* and *found again* undo each other; *measured again* and *weighed again* are put right by measuring or weighing once
-    more. To undo any of them (also what is *put away*, *taken out* or *thrown away*) is to post its lines with the opposite
-    sign and to say in `undoes_id` which entry that was; what `remnant_before` keeps gives the old measures back.
-    """
+    """The kinds of event that the book knows; a new kind brings its undo with it (`undoing`). *undone* is the undoing of any
+    other: its lines with the opposite sign, the entry named in `undoes_id`, the reason in `note`."""
 
     LOGGED = "logged"
     CUT = "cut"
@@ -121,6 +132,11 @@ class Event(StrEnum):
     PUT_AWAY = "put away"
     TAKEN_OUT = "taken out"
     THROWN_AWAY = "thrown away"
+    GIVEN_AWAY = "given away"
+    SOLD = "sold"
+    SPLIT = "split"
+    JOINED = "joined"
+    UNDONE = "undone"
 
 
 class Subject(StrEnum):

@@ -4,18 +4,30 @@ Outlines and shapes are OGC WKB in mm on the grain (+x is the warp), right side 
 by. Lengths are mm and weights g/m², as floats; every `area` and `mass` is a booked amount: a whole number of 0.01 mm² or mg.
 """
 
-from .bin import ClothRow, EdgeRow, EnvelopeRow, FaultRow, FibreRow, PlaceRow, RemnantBeforeRow, RemnantRow
+from .bin import (
+    ClothBeforeRow,
+    ClothRow,
+    EdgeRow,
+    EnvelopeRow,
+    FaultRow,
+    FibreRow,
+    PlaceRow,
+    RemnantBeforeRow,
+    RemnantJoinedRow,
+    RemnantRow,
+)
 from .book import EntryRow, LineRow, MendedRow, SettingRow
 from .columns import Base, Moment, Shape, Word
 from .lay import LayCountRow, LayPanelRow, LayRow, LaySheetRow
 from .sewing import JobPieceClothRow, JobPieceRow, JobRow, PatternRow, PieceRow
 
-SCHEMA = "0002"
+SCHEMA = "0003"
 """The head of `migrations/versions` that these tables are. A stash of this version is opened without loading Alembic."""
 
 __all__ = [
     "SCHEMA",
     "Base",
+    "ClothBeforeRow",
     "ClothRow",
     "EdgeRow",
     "EntryRow",
@@ -36,6 +48,7 @@ __all__ = [
     "PieceRow",
     "PlaceRow",
     "RemnantBeforeRow",
+    "RemnantJoinedRow",
     "RemnantRow",
     "SettingRow",
     "Shape",

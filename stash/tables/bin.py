@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from datetime import date, datetime
+from typing import Any
 
-from sqlalchemy import BigInteger, CheckConstraint, ForeignKey, Index, String, Text
+from sqlalchemy import JSON, BigInteger, CheckConstraint, ForeignKey, Index, String, Text
 from sqlalchemy.orm import Mapped, mapped_column, relationship
 
 from ..words import EdgeKind, Face, FaultKind, Nap, RemnantState, Source
@@ -149,7 +150,8 @@ class EdgeRow(Base):
 
 
 class RemnantBeforeRow(Base):
-    """What a remnant was before it was measured again: the cloth that was there, and its booked amounts."""
+    """What a remnant was before it was measured again or washed: the cloth that was there, and its booked amounts. `was`: all
+    that such an event changes, to be put back if it is undone (None where an older Fent kept none)."""
 
     __tablename__ = "remnant_before"
 
@@ -161,6 +163,29 @@ class RemnantBeforeRow(Base):
     rough: Mapped[bool]
     area: Mapped[int] = mapped_column(BigInteger)
     mass: Mapped[int] = mapped_column(BigInteger)
+    was: Mapped[dict[str, Any] | None] = mapped_column(JSON(none_as_null=True))
+
+
+class RemnantJoinedRow(Base):
+    """A remnant that was sewn together from others (`part_id`), which are no more."""
+
+    __tablename__ = "remnant_joined"
+
+    remnant_id: Mapped[int] = mapped_column(ForeignKey("remnant.id"), primary_key=True)
+    part_id: Mapped[int] = mapped_column(ForeignKey("remnant.id"), primary_key=True, index=True)
+
+
+class ClothBeforeRow(Base):
+    """What a cloth was said to weigh (g/m²) before it was weighed again. `entry_id`: None where no remnant was booked anew."""
+
+    __tablename__ = "cloth_before"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    cloth_id: Mapped[int] = mapped_column(ForeignKey("cloth.id"), index=True)
+    entry_id: Mapped[int | None] = mapped_column(ForeignKey("book_entry.id"), index=True)
+    at: Mapped[datetime] = mapped_column(Moment)
+    weight: Mapped[float]
+    weight_within: Mapped[float | None]
 
 
 class EnvelopeRow(Base):

@@ -14,7 +14,8 @@ from .sewing import JobRow
 
 
 class EntryRow(Base):
-    """An event in the cloth book. `lines` is how many lines it has: triggers let no more be added, and none be changed."""
+    """An event in the cloth book. `line_count` is how many lines it has: triggers let no more be added, and none be changed.
+    `price`: whole cents, what was paid or got for it. `whom`: to whom it was given or sold."""
 
     __tablename__ = "book_entry"
 
@@ -25,6 +26,8 @@ class EntryRow(Base):
     note: Mapped[str] = mapped_column(Text)
     lay_id: Mapped[int | None] = mapped_column(ForeignKey("lay.id"), index=True)
     undoes_id: Mapped[int | None] = mapped_column(ForeignKey("book_entry.id"), unique=True)
+    price: Mapped[int | None] = mapped_column(BigInteger)
+    whom: Mapped[str] = mapped_column(String(80))
     line_count: Mapped[int]
     lines: Mapped[list[LineRow]] = relationship(order_by="LineRow.id")
 

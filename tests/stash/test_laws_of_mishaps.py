@@ -23,6 +23,7 @@ from stash import (
     finding,
     keepers,
     lays,
+    leaving,
     losing,
     measuring,
     outlines,
@@ -103,7 +104,7 @@ class Mishaps(Workdays):
     def put_away_or_throw_away(self, data: st.DataObject, mass: float) -> None:
         row = remnants.get(self.workroom, data.draw(st.sampled_from(self.in_bin())))
         if data.draw(st.booleans()):
-            keepers.throw_away(self.workroom, row.tag, by="MB")
+            leaving.throw_away(self.workroom, row.tag, by="MB")
             self.seen["thrown away"] += 1
         else:
             tag = f"E{CLOTHS.index(row.cloth.name) + 1}"

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from shapely import box
 from sqlalchemy import select
 
-from stash import Workroom, asking, book, keepers, lays, measuring, outlines, remnants
+from stash import Workroom, asking, book, keepers, lays, leaving, measuring, outlines, remnants
 from stash.measuring import Measures
 from stash.refusals import BadOutline, ChangedSince, Held, Plainly, Refused, Unknown, WrongState
 from stash.remnants import NewFault
@@ -61,11 +61,12 @@ def test_it_may_be_weighed_at_the_same_time(workroom: Workroom) -> None:
     assert lines_of_the_last(workroom) == {("bin", 0, 400), ("re-measured", 0, -400)}
 
 
-def test_the_same_measures_make_no_entry_but_are_kept(workroom: Workroom) -> None:
+def test_the_same_measures_are_an_entry_that_moves_nothing(workroom: Workroom) -> None:
     linen(workroom)
     scrap(workroom)
     kept = measuring.measure_again(workroom, "L1", Measures(outline=outlines.rectangle(400, 300)), by="MB")
-    assert (kept.revision, len(book.entries(workroom))) == (2, 1)
+    assert (kept.revision, len(book.entries(workroom))) == (2, 2)
+    assert lines_of_the_last(workroom) == {("bin", 0, 0), ("re-measured", 0, 0)}
 
 
 def test_faults_edges_and_lying_are_those_told_now(workroom: Workroom) -> None:
@@ -191,12 +192,12 @@ def test_what_is_thrown_away_is_gone_and_booked_out(workroom: Workroom) -> None:
     linen(workroom)
     scrap(workroom)
     remnants.put_apart(workroom, "L1", "mould", by="MB")
-    assert keepers.throw_away(workroom, "L1", by="MB", note="mould").state is RemnantState.GONE
+    assert leaving.throw_away(workroom, "L1", by="MB", note="mould").remnant.state is RemnantState.GONE
     assert lines_of_the_last(workroom) == {(Account.BIN, -12_000_000, -21_600), (Account.OUT, 12_000_000, 21_600)}
     with pytest.raises(WrongState, match="L1 is gone"):
-        keepers.throw_away(workroom, "L1", by="MB")
+        leaving.throw_away(workroom, "L1", by="MB")
     with pytest.raises(Refused, match="initials"):
-        keepers.throw_away(workroom, "L1", by="")
+        leaving.throw_away(workroom, "L1", by="")
 
 
 def test_what_a_lay_holds_is_not_thrown_away(workroom: Workroom) -> None:
@@ -205,4 +206,4 @@ def test_what_a_lay_holds_is_not_thrown_away(workroom: Workroom) -> None:
     cuffs(workroom)
     chalked(workroom)
     with pytest.raises(Held):
-        keepers.throw_away(workroom, "L1", by="MB")
+        leaving.throw_away(workroom, "L1", by="MB")

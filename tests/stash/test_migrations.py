@@ -80,16 +80,21 @@ STASH_0001 = Path(__file__).with_name("stash_0001.sql")
 of them keepers that a chalked lay holds, one in quarantine), a lay cut, one chalked, one tried. Written by that version."""
 
 
-@pytest.fixture(scope="session")
-def older_stash(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    path = tmp_path_factory.mktemp("older") / "older.fent"
+def stash_of(version: str, rows: Path, folder: Path) -> Path:
+    """A stash as that version left it."""
+    path = folder / f"{version}.fent"
     engine = create_engine(f"sqlite:///{path}")
     with engine.connect() as opened, opened.begin():
-        command.upgrade(config(opened), "0001")
+        command.upgrade(config(opened), version)
     engine.dispose()
     with closing(sqlite3.connect(path)) as plain:
-        plain.executescript(STASH_0001.read_text(encoding="utf-8"))
+        plain.executescript(rows.read_text(encoding="utf-8"))
     return path
+
+
+@pytest.fixture(scope="session")
+def older_stash(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return stash_of("0001", STASH_0001, tmp_path_factory.mktemp("older"))
 
 
 @pytest.fixture
@@ -173,6 +178,33 @@ def test_work_goes_on_in_a_stash_of_version_0001(older: Path) -> None:
         lays.chalk(opened, 3, by="MB")
         cutting.cut(opened, 3, by="MB")
         assert book.balance(opened).balanced
+
+
+STASH_0002 = Path(__file__).with_name("stash_0002.sql")
+"""What a workroom of version 0002 had in its tables: two cloths, one of them weighed again; a lay cut with a panel spoiled and
+one chalked; remnants measured again, lost and found again, thrown away and put into an envelope. Written by that version."""
+
+
+def test_a_stash_of_version_0002_is_upgraded_with_its_figures_unchanged(tmp_path: Path) -> None:
+    path = stash_of("0002", STASH_0002, tmp_path)
+    with closing(sqlite3.connect(path)) as plain:
+        tables = [name for (name,) in plain.execute("SELECT name FROM sqlite_master WHERE type = 'table'")]
+        columns = {table: [row[1] for row in plain.execute(f"PRAGMA table_info({table})")] for table in tables}
+        named = {table: ", ".join(f'"{name}"' for name in names) for table, names in columns.items()}
+
+        def everything() -> dict[str, list[tuple[object, ...]]]:
+            return {t: plain.execute(f"SELECT {named[t]} FROM {t}").fetchall() for t in tables if t != "alembic_version"}
+
+        before = everything()
+        with Workroom.open(path) as opened:
+            found = book.balance(opened)
+            totals = {str(total.account): (total.area, total.mass) for total in found.totals}
+            assert found.balanced
+            assert totals["bin"] == (33_652_605, 81_169)
+            assert totals["out"] == (1_080_000, 1_944)
+            assert totals["re-measured"] == (45_062, -6_507)
+            assert all(entry.price is None and entry.whom == "" for entry in book.entries(opened))
+        assert everything() == before
 
 
 def test_the_book_of_an_upgraded_stash_is_guarded_as_before(older: Path) -> None:

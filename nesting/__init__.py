@@ -9,18 +9,22 @@ from .forms import Case, Flaw, Panel, Placement, Point, Result, Ring, Sheet, Str
 
 if TYPE_CHECKING:
     from .clearances import LayFault, Nearest, SheetExamined, lay_out, sheet_cost
+    from .closing import Closing, smallest_rectangle
     from .documents import CaseFault
     from .examination import Examination, examine, lie_tolerance
     from .outlines import OutlineFault, Reason, holes_of, mend_ring, mend_tear, ring_of
     from .reading import UnknownField, case_to_json, read_case, read_result, result_to_json
     from .rectangle import Rectangle, largest_rectangle
     from .remainder import Leftovers, leftovers
+    from .shortfall import Cause, Shortfall, area_of, why_short
     from .solving import solve
     from .warming import kernels_are_kept
 
 # What is loaded when it is first asked for, and from where: shapely alone takes longer to load than most commands to run.
 _WHERE = {
     "CaseFault": "documents",
+    "Cause": "shortfall",
+    "Closing": "closing",
     "Examination": "examination",
     "LayFault": "clearances",
     "Leftovers": "remainder",
@@ -29,7 +33,9 @@ _WHERE = {
     "Reason": "outlines",
     "Rectangle": "rectangle",
     "SheetExamined": "clearances",
+    "Shortfall": "shortfall",
     "UnknownField": "reading",
+    "area_of": "shortfall",
     "case_to_json": "reading",
     "examine": "examination",
     "holes_of": "outlines",
@@ -45,12 +51,16 @@ _WHERE = {
     "result_to_json": "reading",
     "ring_of": "outlines",
     "sheet_cost": "clearances",
+    "smallest_rectangle": "closing",
     "solve": "solving",
+    "why_short": "shortfall",
 }
 
 __all__ = [
     "Case",
     "CaseFault",
+    "Cause",
+    "Closing",
     "Examination",
     "Flaw",
     "LayFault",
@@ -66,8 +76,10 @@ __all__ = [
     "Ring",
     "Sheet",
     "SheetExamined",
+    "Shortfall",
     "Strip",
     "UnknownField",
+    "area_of",
     "case_to_json",
     "examine",
     "holes_of",
@@ -83,7 +95,9 @@ __all__ = [
     "result_to_json",
     "ring_of",
     "sheet_cost",
+    "smallest_rectangle",
     "solve",
+    "why_short",
 ]
 
 

@@ -8,8 +8,8 @@ In this order, so that no cause is named while a plainer one holds:
 4. *bound*: it is proved that the sheets cannot hold all.
 5. *time*: none of these: the search has found no lay of all, and nobody has shown that there is none.
 
-That a panel has a place on a sheet, and that a turn would do, are found by laying it; that there is too little, or that no more
-can be had, is proved.
+That a panel has a place on a sheet, and that a turn would do, is found by laying it; that there is too little, or that no
+more can be had, is proved.
 """
 
 from __future__ import annotations
@@ -32,7 +32,7 @@ ROUNDING = 1e-9
 MANY_PANELS = 10
 """Up to so many panels all groups of them are looked at, beyond that each alone and all together."""
 LOOKED_INTO = 400
-"""The most sheets, times panels, of which the places are worked out; of more it is asked only whether a panel's box goes in."""
+"""The most sheets, times panels, of which places are worked out; of more it is asked only whether a panel's box goes in."""
 PROBE_ROUNDS = 40
 """Rounds for finding out whether a turn would do, of about a tenth of a second."""
 PROOF_EFFORT = 4.0
@@ -90,16 +90,17 @@ def why_short(
     lacking = lacking_panels(case, result)
     if case.strip is not None or not lacking:
         raise ValueError("only a lay on sheets that lacks copies falls short")
-    if (group := too_little(case, [True] * len(case.panels))) is not None:
+    if (group := too_little(case)) is not None:
         return _of_group(case, group, Cause.LITTLE)
     turned = turned_free(case, lacking, rounds=rounds, workers=workers, solver=solver)
     places = Places(case)
     group = places.too_little()
     if turned is not None:
-        # Were the sheets with a place for it large enough, or were that not known, the bound must say that one way is too few.
-        known = group is not None
-        bound = None if known else _bound(case, result, effort)
-        proved = known or (bound is not None and bound < _wanted(case))
+        bound = None if group is not None else _bound(case, result, effort)
+        proved = bound is None or bound < _wanted(case)
+        # Where nothing shows that one way is too few, the search is given as long again as it had with the turn free.
+        if not proved and complete(case, rounds=rounds, workers=workers, solver=solver).complete:
+            return _shortfall(case, Cause.TIME, False, bound, lacking)
         return _shortfall(case, Cause.TURN, proved, bound, lacking, turned)
     if group is not None:
         return _of_group(case, group, Cause.SMALL, places)
@@ -120,13 +121,13 @@ def lacking_panels(case: Case, result: Result) -> tuple[str, ...]:
 # --- too little ----------------------------------------------------------------------------------------------------------
 
 
-def too_little(case: Case, fits: Sequence[bool], places: Callable[[int, int], bool] | None = None) -> tuple[int, ...] | None:
+def too_little(case: Case, places: Callable[[int, int], bool] | None = None) -> tuple[int, ...] | None:
     """The panels (their numbers) whose copies take more area than all the sheets that will do for any of them; None if no
     group does. `places` says of a panel and a sheet whether there is a place at all (all that may be used, unless given).
 
     Any lay keeps every such sum, so that a group that breaks it is a proof (as in Hall's marriage theorem).
     """
-    numbers = [k for k, panel in enumerate(case.panels) if panel.copies and fits[k]]
+    numbers = [k for k, panel in enumerate(case.panels) if panel.copies]
     groups: list[tuple[int, ...]] = [tuple(numbers)] if numbers else []
     if len(numbers) <= MANY_PANELS:
         groups += [group for size in range(1, len(numbers)) for group in combinations(numbers, size)]
@@ -185,18 +186,17 @@ class Places:
 
     def too_little(self) -> tuple[int, ...] | None:
         """As the function of that name, of the sheets with a place."""
-        return too_little(self.case, [True] * len(self.case.panels), self.has)
+        return too_little(self.case, self.has)
 
 
 # --- turned head to foot -------------------------------------------------------------------------------------------------
 
 
 def freed(case: Case, panels: Sequence[str]) -> Case | None:
-    """The case in which these panels may be turned head to foot on any sheet; None if they may already."""
-    there = [panel for panel in case.panels if panel.id in panels]
-    held_by_sheet = any(sheet.turns is not None and not _both_ways(sheet.turns) for sheet in case.sheets)
-    held = [panel.id for panel in there if not all(_both_ways(panel.turns, turn) for turn in panel.turns)]
-    if not held and not held_by_sheet:
+    """The case in which these panels may be turned head to foot, and all of them on any sheet; None if they may already."""
+    by_sheet = any(sheet.turns is not None and not _both_ways(sheet.turns) for sheet in case.sheets)
+    by_panel = any(not _both_ways(panel.turns, turn) for panel in case.panels if panel.id in panels for turn in panel.turns)
+    if not by_sheet and not by_panel:
         return None
     both = tuple(
         replace(panel, turns=tuple(dict.fromkeys(turn % 360 for t in panel.turns for turn in (t, t + HALF_TURN))))
@@ -205,7 +205,6 @@ def freed(case: Case, panels: Sequence[str]) -> Case | None:
         for panel in case.panels
     )
     sheets = tuple(replace(sheet, turns=None) for sheet in case.sheets)
-    # A sheet's turns bound all panels alike; those that lack nothing are only kept one way where they were drawn so.
     return replace(case, panels=both, sheets=sheets)
 
 
@@ -227,8 +226,9 @@ def turned_free(
 def complete(case: Case, *, rounds: int, workers: int = 1, solver: Solver | None = None) -> Result:
     """The best lay of so many rounds; it ends as soon as all copies are in."""
     if solver is None:
-        from .solving import solve as solver  # noqa: N813 - a function under another name, not a class
+        from .solving import solve
 
+        solver = solve
     done = False
 
     def better(result: Result) -> None:
@@ -250,7 +250,6 @@ def _bound(case: Case, result: Result, effort: float) -> int:
 
     if result.bound is not None and result.bound < _wanted(case):
         return result.bound
-    # To stop at one below what is wanted would do, but the best that can be proved is what a person asks next.
     return min(bound_copies(case, effort, found=result.placed).most, _wanted(case) if result.bound is None else result.bound)
 
 
@@ -267,8 +266,6 @@ def _shortfall(
     case: Case, cause: Cause, proved: bool, bound: int | None, names: Sequence[str], turned: Result | None = None
 ) -> Shortfall:
     mine = [panel for panel in case.panels if panel.id in names]
-    area = sum(
-        area_of(sheet) for sheet in case.sheets if any(panel.on is None or sheet.id in panel.on for panel in mine)
-    )
+    area = sum(area_of(sheet) for sheet in case.sheets if any(panel.on is None or sheet.id in panel.on for panel in mine))
     needed = sum(Polygon(panel.outline).area * panel.copies for panel in mine)
     return Shortfall(cause, proved, bound, tuple(names), area, needed, turned)

@@ -21,7 +21,7 @@ from sqlalchemy.orm import Session, selectinload, undefer
 from nesting import Case, Panel, Ring, Sheet, ring_of
 
 from .given import a_figure
-from .jobs import Copies, rule_of, so_far, still
+from .jobs import Copies, is_hidden, rule_of, so_far, still
 from .jobs import row_of as job_row_of
 from .plans import must_be
 from .plans import row_of as lay_row_of
@@ -130,7 +130,7 @@ def _asked(
     }
     remnants = _with_shapes(session, set(chalked.remnants).union(*by_piece.values()))
     panels = [(need, chalked.beside(panel), meant) for need, panel, meant in _panels(needs, by_piece, remnants)]
-    hidden = {panel.id: need.row.piece.hidden for need, panel, _ in panels} | dict(chalked.hidden)
+    hidden = {panel.id: is_hidden(need.row) for need, panel, _ in panels} | dict(chalked.hidden)
     offered = [Offered.of(panel, hidden=hidden[panel.id]) for panel in (*chalked.panels, *(panel for _, panel, _ in panels))]
     found = (chalked.sheet_of(row, offered) or sheet_of(row, margins, offered) for row in remnants)
     sheets = [sheet for sheet in found if sheet is not None]

@@ -53,25 +53,27 @@ class ClothRule:
 @dataclass(frozen=True, slots=True, kw_only=True)
 class NewJobPiece:
     """`count` copies of a piece are needed, `spares` more are welcome. A left and right piece is counted singly, so that its
-    count and spares are even."""
+    count and spares are even. `hidden`: not seen when worn, or seen; None: as the pattern piece says."""
 
     pattern: str
     piece: str
     count: int
     spares: int = 0
     rule: ClothRule = field(default_factory=ClothRule)
+    hidden: bool | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class JobPiece:
     """A piece of a job, and how far it has come: good copies `cut`, copies in `chalked` lays, and those still `missing`
-    (spares left aside)."""
+    (spares left aside). `hidden`: whether it is hidden when worn, by the job or else by its pattern."""
 
     id: int
     piece: Piece
     count: int
     spares: int
     rule: ClothRule
+    hidden: bool
     cut: int
     chalked: int
     missing: int
@@ -79,16 +81,27 @@ class JobPiece:
 
 @dataclass(frozen=True, slots=True)
 class Job:
-    """Something to be sewn."""
+    """Something to be sewn. `one_lot`: all its seen pieces must be of one dye lot; `pairs_together`: each left and right pair
+    must come from one remnant."""
 
     id: int
     name: str
     pieces: tuple[JobPiece, ...]
     note: str
     made_at: datetime
+    one_lot: bool = False
+    pairs_together: bool = False
 
 
-def add(workroom: Workroom, name: str, pieces: Sequence[NewJobPiece], *, note: str = "") -> Job:
+def add(
+    workroom: Workroom,
+    name: str,
+    pieces: Sequence[NewJobPiece],
+    *,
+    note: str = "",
+    one_lot: bool = False,
+    pairs_together: bool = False,
+) -> Job:
     """A new job. Raises Taken, Unknown, Refused."""
     name = a_name(name, "job")
     if not pieces:
@@ -96,7 +109,8 @@ def add(workroom: Workroom, name: str, pieces: Sequence[NewJobPiece], *, note: s
     with workroom.writing() as session:
         if session.scalar(select(JobRow.id).where(JobRow.key == key_of(name))) is not None:
             raise Taken(f"there is a job {name!r} already", where="job", next="Choose another name")
-        row = JobRow(name=name, key=key_of(name), note=note.strip(), made_at=workroom.now(), pieces=[])
+        asks = {"one_lot": one_lot, "pairs_together": pairs_together}
+        row = JobRow(name=name, key=key_of(name), note=note.strip(), made_at=workroom.now(), pieces=[], **asks)
         session.add(row)
         for piece in pieces:
             row.pieces.append(_wanted(session, piece))
@@ -134,13 +148,19 @@ def job_of(session: Session, row: JobRow) -> Job:
             count=piece.count,
             spares=piece.spares,
             rule=rule_of(piece),
+            hidden=is_hidden(piece),
             cut=sum(done[piece.id, Fate.CUT, hand] for hand in HANDS),
             chalked=sum(done[piece.id, Fate.PLANNED, hand] for hand in HANDS),
             missing=sum(copies.wanted for copies in still(piece, done).values()),
         )
         for piece in row.pieces
     )
-    return Job(row.id, row.name, pieces, row.note, row.made_at)
+    return Job(row.id, row.name, pieces, row.note, row.made_at, row.one_lot, row.pairs_together)
+
+
+def is_hidden(row: JobPieceRow) -> bool:
+    """Whether a piece of a job is hidden when worn."""
+    return row.piece.hidden if row.hidden is None else row.hidden
 
 
 def still(piece: JobPieceRow, done: Done) -> dict[Hand | None, Copies]:
@@ -221,5 +241,6 @@ def _wanted(session: Session, wanted: NewJobPiece) -> JobPieceRow:
         colours=sorted({key_of(a_name(colour, "colour")) for colour in rule.colours}),
         weaves=sorted({key_of(a_name(weave, "weave")) for weave in rule.weaves}),
         washed=rule.washed,
+        hidden=wanted.hidden,
         cloths=list({cloth.id: cloth for cloth in (cloth_row_of(session, name) for name in rule.cloths)}.values()),
     )

@@ -5,7 +5,7 @@ from __future__ import annotations
 
 from collections import Counter
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 from itertools import chain
 
 from shapely import Polygon
@@ -18,7 +18,7 @@ from nesting import Panel, Placement, Result, Ring, lay_out
 from .refusals import Unknown, WrongState
 from .remnants import Remnant, remnant_of
 from .tables import LayRow, LaySheetRow, RemnantRow
-from .words import Fate, Hand, LayState, RemnantState
+from .words import Aim, Fate, Hand, LayState, RemnantState
 
 KEPT_OF_A_RESULT = ("placed", "bound", "proved", "complete", "cost", "least_cost", "rounds", "seed", "seconds")
 """What of a result is kept beside its placements: fields of `nesting.Result` and columns of the lay, of the same names."""
@@ -75,7 +75,8 @@ class Count:
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Lay:
     """A lay plan. `result` is what the engine gave. `bound`, `proved` and the like are read there. `replaces`: the chalked
-    lay that it plans again; `replaced_by`: the lay that was chalked in its place."""
+    lay that it plans again; `replaced_by`: the lay that was chalked in its place. `aim`: what it was sought by;
+    `holds_until`: the last day on which it holds its remnants, once it is chalked."""
 
     number: int
     job: str
@@ -96,6 +97,8 @@ class Lay:
     note: str
     replaces: int | None
     replaced_by: int | None
+    aim: Aim | None = None
+    holds_until: date | None = None
 
     @property
     def complete(self) -> bool:
@@ -180,6 +183,8 @@ def lay_of(row: LayRow) -> Lay:
         rubbed_out_by=row.rubbed_out_by,
         note=row.note,
         replaces=row.replaces_id,
+        aim=row.aim,
+        holds_until=row.holds_until,
         replaced_by=next((after.id for after in row.replacements if after.state in CHOSEN), None),
     )
 

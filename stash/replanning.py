@@ -12,6 +12,7 @@ from dataclasses import dataclass, field, replace
 
 from nesting import Case, Flaw, Panel, Placement, Sheet
 
+from .jobs import is_hidden
 from .sheets import Offered, spared_by, spot_ring
 from .tables import LayRow, RemnantRow
 from .words import Fate, Hand
@@ -67,6 +68,7 @@ def chalked_part(lay: LayRow) -> ChalkedPart:
     tags = {sheet.remnant_id: sheet.remnant.tag for sheet in lay.sheets}
     laid = [panel for panel in lay.panels if panel.fate is Fate.PLANNED]
     pieces = {count.job_piece_id: count.job_piece.piece for count in lay.counts}
+    hidden = {count.job_piece_id: is_hidden(count.job_piece) for count in lay.counts}
     of_panel = {panel.panel: panel for panel in laid}
     copies = Counter(panel.panel for panel in laid)
     on = {name: tuple(sorted({tags[p.remnant_id] for p in laid if p.panel == name})) for name in copies}
@@ -80,7 +82,7 @@ def chalked_part(lay: LayRow) -> ChalkedPart:
         lay=lay.id,
         panels=tuple(replace(p, copies=copies[p.id], on=on[p.id]) for p in case.panels if p.id in copies),
         fixed=tuple(Placement(tags[p.remnant_id], p.panel, p.x, p.y, p.turn, p.flipped) for p in laid),
-        hidden={name: pieces[of_panel[name].job_piece_id].hidden for name in copies},
+        hidden={name: hidden[of_panel[name].job_piece_id] for name in copies},
         meant={name: meant(name) for name in copies},
         remnants=frozenset(panel.remnant_id for panel in laid),
         sheets={sheet.id: sheet for sheet in case.sheets if sheet.id in there},

@@ -106,6 +106,17 @@ class Line(StrEnum):
     CUT = "cut"
 
 
+class Aim(StrEnum):
+    """What a lay is sought by, after the most panels. *matching*: all of one dye lot, from the fewest remnants; *fewest*: the
+    fewest remnants, so the fewest tracings; *small first*: small and odd ones first."""
+
+    LEAST_LOST = "least lost"
+    MATCHING = "matching"
+    FEWEST = "fewest"
+    SMALL_FIRST = "small first"
+    OLDEST_FIRST = "oldest first"
+
+
 class Account(StrEnum):
     """The accounts of the cloth book (design, *The stash*). A line's `detail` says which kind of *in* or *out* it is."""
 

@@ -21,7 +21,7 @@ from .columns import Base, Moment, Shape, Word
 from .lay import LayCountRow, LayPanelRow, LayRow, LaySheetRow
 from .sewing import JobPieceClothRow, JobPieceRow, JobRow, PatternRow, PieceRow
 
-SCHEMA = "0003"
+SCHEMA = "0004"
 """The head of `migrations/versions` that these tables are. A stash of this version is opened without loading Alembic."""
 
 __all__ = [

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from datetime import datetime
+from datetime import date, datetime
 from typing import Any
 
 from sqlalchemy import JSON, BigInteger, ForeignKey, String, Text, UniqueConstraint
 from sqlalchemy.orm import Mapped, mapped_column, relationship
 
-from ..words import Fate, Hand, LayState
+from ..words import Aim, Fate, Hand, LayState
 from .bin import RemnantRow
 from .columns import Base, Moment, Word
 from .sewing import JobPieceRow, JobRow
@@ -16,7 +16,9 @@ from .sewing import JobPieceRow, JobRow
 
 class LayRow(Base):
     """A lay plan: the case it was tried on (only the sheets it uses), what the engine said of it, and placements. Never a
-    picture: all that is drawn follows from these. `replaces_id`: the chalked lay that it plans again."""
+    picture: all that is drawn follows from these. `replaces_id`: the chalked lay that it plans again. `aim`: what it was
+    sought by, None for lays from before there were aims. `holds_until`: the last day on which a chalked lay holds its
+    remnants."""
 
     __tablename__ = "lay"
 
@@ -45,6 +47,8 @@ class LayRow(Base):
     cut_by: Mapped[str] = mapped_column(String(40))
     rubbed_out_at: Mapped[datetime | None] = mapped_column(Moment)
     rubbed_out_by: Mapped[str] = mapped_column(String(40))
+    aim: Mapped[Aim | None] = mapped_column(Word(Aim))
+    holds_until: Mapped[date | None]
     job: Mapped[JobRow] = relationship()
     replacements: Mapped[list[LayRow]] = relationship(viewonly=True, order_by="LayRow.id")
     counts: Mapped[list[LayCountRow]] = relationship(order_by="LayCountRow.job_piece_id")

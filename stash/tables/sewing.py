@@ -49,6 +49,8 @@ class PieceRow(Base):
 
 
 class JobRow(Base):
+    """A job. `one_lot`: all its seen pieces of one dye lot; `pairs_together`: each left and right pair from one remnant."""
+
     __tablename__ = "job"
 
     id: Mapped[int] = mapped_column(primary_key=True)
@@ -56,11 +58,14 @@ class JobRow(Base):
     key: Mapped[str] = mapped_column(String(80), unique=True)
     note: Mapped[str] = mapped_column(Text)
     made_at: Mapped[datetime] = mapped_column(Moment)
+    one_lot: Mapped[bool]
+    pairs_together: Mapped[bool]
     pieces: Mapped[list[JobPieceRow]] = relationship(back_populates="job", order_by="JobPieceRow.id")
 
 
 class JobPieceRow(Base):
-    """A piece that a job needs, and its cloth rule. The lists hold keys (as they are compared); empty: anything will do."""
+    """A piece that a job needs, and its cloth rule. The lists hold keys (as they are compared); empty: anything will do.
+    `hidden`: whether it is hidden when worn, where the job says so; None: as the pattern piece says."""
 
     __tablename__ = "job_piece"
     __table_args__ = (CheckConstraint("count > 0 AND spares >= 0", "counts"),)
@@ -76,6 +81,7 @@ class JobPieceRow(Base):
     colours: Mapped[list[str]] = mapped_column(JSON)
     weaves: Mapped[list[str]] = mapped_column(JSON)
     washed: Mapped[bool]
+    hidden: Mapped[bool | None]
     job: Mapped[JobRow] = relationship(back_populates="pieces")
     piece: Mapped[PieceRow] = relationship()
     cloths: Mapped[list[ClothRow]] = relationship(secondary="job_piece_cloth", order_by="ClothRow.id")

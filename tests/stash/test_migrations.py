@@ -15,7 +15,7 @@ from alembic.migration import MigrationContext
 from alembic.script import ScriptDirectory
 from sqlalchemy import Connection, create_engine, event, text
 
-from stash import Workroom, asking, book, cloths, cutting, envelopes, lays, losing, remnants, settings
+from stash import Workroom, asking, book, cloths, cutting, envelopes, jobs, lays, losing, remnants, settings
 from stash.schema import config
 from stash.tables import SCHEMA, Base
 
@@ -205,6 +205,25 @@ def test_a_stash_of_version_0002_is_upgraded_with_its_figures_unchanged(tmp_path
             assert totals["re-measured"] == (45_062, -6_507)
             assert all(entry.price is None and entry.whom == "" for entry in book.entries(opened))
         assert everything() == before
+
+
+STASH_0003 = Path(__file__).with_name("stash_0003.sql")
+"""What a workroom of version 0003 had in its tables: a lay cut with a panel spoiled, one chalked, one tried, of a job with
+spares. Written by that version."""
+
+
+def test_a_stash_of_version_0003_is_upgraded_and_its_jobs_and_lays_ask_no_more_than_before(tmp_path: Path) -> None:
+    with Workroom.open(stash_of("0003", STASH_0003, tmp_path)) as opened:
+        found = book.balance(opened)
+        assert found.balanced
+        assert {str(t.account): (t.area, t.mass) for t in found.totals}["bin"] == (29_765_918, 69_179)
+        job = jobs.get(opened, "cuffs")
+        assert (job.one_lot, job.pairs_together, job.pieces[0].hidden) == (False, False, False)
+        chalked, tried = lays.get(opened, 2), lays.get(opened, 3)
+        assert (chalked.aim, chalked.holds_until) == (None, None)
+        cutting.cut(opened, chalked.number, by="MB")
+        lays.chalk(opened, tried.number, by="MB")
+        assert book.balance(opened).balanced
 
 
 def test_the_book_of_an_upgraded_stash_is_guarded_as_before(older: Path) -> None:

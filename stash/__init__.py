@@ -21,8 +21,11 @@ Open a `Workroom` and hand it to the verbs, which are functions in modules named
     proving    prove: the independent check
     cutting    cut
     keepers    waiting, confirm
+    splitting  split, across, along: by hand
+    joining    join: sewn together
     leaving    give_away, sell, throw_away
     book       balance, entries
+    undoing    undo
     settings   read, change, currency, choose_currency
     words      the fixed words: states, kinds, faces, accounts
     refusals   what is raised, and why
@@ -45,6 +48,7 @@ if TYPE_CHECKING:
         envelopes,
         finding,
         jobs,
+        joining,
         keepers,
         lays,
         leaving,
@@ -60,6 +64,8 @@ if TYPE_CHECKING:
         remnants,
         roughness,
         settings,
+        splitting,
+        undoing,
         weighing,
         words,
     )
@@ -87,6 +93,7 @@ __all__ = [
     "envelopes",
     "finding",
     "jobs",
+    "joining",
     "keepers",
     "lays",
     "leaving",
@@ -102,6 +109,8 @@ __all__ = [
     "remnants",
     "roughness",
     "settings",
+    "splitting",
+    "undoing",
     "weighing",
     "words",
     "workroom_address",

@@ -158,7 +158,7 @@ def entries(
         named = (LineRow.cloth, LineRow.remnant, LineRow.envelope, LineRow.job)
         asked = asked.options(*(lines.joinedload(name) for name in named))
         undone = undone_entries(session)
-        return tuple(_entry_of(row, undone.get(row.id)) for row in session.scalars(asked))
+        return tuple(entry_of(row, undone.get(row.id)) for row in session.scalars(asked))
 
 
 def undone_entries(session: Session) -> dict[int, int]:
@@ -182,7 +182,8 @@ def _id_of(
     return found
 
 
-def _entry_of(row: EntryRow, undone_by: int | None) -> Entry:
+def entry_of(row: EntryRow, undone_by: int | None) -> Entry:
+    """The entry that a row holds."""
     return Entry(
         number=row.id,
         at=row.at,

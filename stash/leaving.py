@@ -25,8 +25,8 @@ class Gone:
 
 
 def give_away(workroom: Workroom, tag: str, *, to: str, by: str, note: str = "") -> Gone:
-    """Give a remnant away, to whom is said. Raises Held; WrongState for one that is not in the bin or is in quarantine (it would
-    go along with it); Unknown; Refused without a receiver or initials."""
+    """Give a remnant away, to whom is said. Raises Held; WrongState for one that is not in the bin, or is in quarantine (what
+    is in it would go along); Unknown; Refused without a receiver or initials."""
     whom, who = a_name(to, "receiver"), initials(by, "giving away")
     return _leave(workroom, tag, Event.GIVEN_AWAY, GIVEN, who, note, to="give away", whom=whom)
 

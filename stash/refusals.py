@@ -91,5 +91,15 @@ class ChangedSince(CannotBeDone):
     """A remnant of the lay was measured again, washed, cut, quarantined or is gone since the lay was tried."""
 
 
+class StoodOn(CannotBeDone):
+    """Later events stand on the entry that is to be undone. `entries`: their numbers."""
+
+    def __init__(
+        self, what: str, *, where: str = "", expected: str = "", next: str = "", entries: tuple[int, ...] = ()
+    ) -> None:
+        super().__init__(what, where=where, expected=expected, next=next)
+        self.entries = entries
+
+
 class Unreachable(CannotBeDone):
     """The database at the address does not answer."""

@@ -248,13 +248,13 @@ def listing(
         lay  job            state  panels  remnants    tried
           1  wheel cushion  tried      10  N-02, N-03  2026-11-25 14:42
     """
-    from stash import Workroom, lays
+    from stash import Workroom, finding
     from stash.words import LayState
 
     voice = Voice(as_json=as_json, plain=plain)
     wanted = tuple(reading.one_of(LayState, state, "--state") for state in states or ())
     with Workroom.open(workroom, create=False) as opened:
-        every = lays.every(opened, job=job, states=wanted)
+        every = finding.lays_listed(opened, job=job, states=wanted)
     voice.data(every)
     voice.table(
         ["lay", "job", "state", "panels", "remnants", "tried"],

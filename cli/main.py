@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import os
 import sys
 from collections.abc import Sequence
@@ -105,9 +106,18 @@ def _take_up_habits(context: typer.Context, noun: str) -> None:
         context.default_map = habits.as_defaults(told, [noun])
 
 
+NO_HURRY = 100_000  # objects made before garbage is looked for
+
+
 def main(arguments: Sequence[str] | None = None) -> None:
     """What the command `fent` runs."""
-    sys.exit(run(arguments))
+    # Loading libraries makes many objects and no garbage: to look for it takes a fifth of the time that a list takes.
+    gc.set_threshold(NO_HURRY)
+    # No matrix here is large, and the threads that numpy would start for one take as long as all the rest of numpy.
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+    status = run(arguments)
+    gc.freeze()  # nor is there any to be found on the way out
+    sys.exit(status)
 
 
 def run(arguments: Sequence[str] | None = None) -> int:

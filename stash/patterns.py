@@ -5,21 +5,23 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import cast
+from typing import TYPE_CHECKING, cast
 
-from shapely import LinearRing, Polygon, affinity
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from nesting import Ring
 
-from .allowances import grown, shrunk
 from .given import a_figure, a_name, key_of, unknown
-from .outlines import NEAR, mended
 from .refusals import BadOutline, Refused, Taken
 from .tables import PatternRow, PieceRow
 from .words import Line
 from .workroom import Workroom
+
+if TYPE_CHECKING:
+    from shapely import Polygon
+
+# Geometry is imported where it is used: it takes longer to load than a list of patterns or jobs to make.
 
 ARC_WITHIN = 0.1
 """mm by which the straight pieces of a trued end may leave their arc: a tenth of a chalk line."""
@@ -184,8 +186,8 @@ def piece_of(row: PieceRow) -> Piece:
         id=row.id,
         pattern=row.pattern.name,
         name=row.name,
-        sewing_line=cast(Polygon, row.sewing_line),
-        cut_line=cast(Polygon, row.cut_line),
+        sewing_line=cast("Polygon", row.sewing_line),
+        cut_line=cast("Polygon", row.cut_line),
         allowances=tuple(row.allowances),
         drawn=row.drawn,
         one_way=row.one_way,
@@ -226,6 +228,10 @@ def _on_grain(piece: NewPiece, name: str) -> tuple[Ring, tuple[float, ...]]:
 
     Points on a straight side are kept where a person put them, since an allowance may change there.
     """
+    from shapely import LinearRing, Polygon, affinity
+
+    from .outlines import NEAR, mended
+
     mended(piece.ring, name)
     ring = [(float(x), float(y)) for x, y in piece.ring]
     given = piece.allowance if isinstance(piece.allowance, tuple | list) else [piece.allowance] * len(ring)
@@ -252,6 +258,11 @@ def _on_grain(piece: NewPiece, name: str) -> tuple[Ring, tuple[float, ...]]:
 
 def _lines(ring: Ring, allowances: tuple[float, ...], drawn: Line, name: str) -> tuple[Polygon, Polygon]:
     """The sewing line and the cut line of a piece of which one was drawn. Raises BadOutline where the other cannot be."""
+    from shapely import Polygon
+
+    from .allowances import grown, shrunk
+    from .outlines import mended
+
     try:
         other = grown(ring, allowances) if drawn is Line.SEWING else shrunk(ring, allowances)
     except ValueError as fault:

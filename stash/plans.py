@@ -7,18 +7,20 @@ from collections import Counter
 from dataclasses import dataclass
 from datetime import date, datetime
 from itertools import chain
+from typing import TYPE_CHECKING
 
-from shapely import Polygon
-from shapely.geometry.polygon import orient
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
-from nesting import Panel, Placement, Result, Ring, lay_out
+from nesting import Panel, Placement, Result, Ring
 
 from .refusals import Unknown, WrongState
 from .remnants import Remnant, remnant_of
 from .tables import LayRow, LaySheetRow, RemnantRow
 from .words import Aim, Fate, Hand, LayState, RemnantState
+
+if TYPE_CHECKING:
+    from shapely import Polygon
 
 KEPT_OF_A_RESULT = ("placed", "bound", "proved", "complete", "cost", "least_cost", "rounds", "seed", "seconds")
 """What of a result is kept beside its placements: fields of `nesting.Result` and columns of the lay, of the same names."""
@@ -191,6 +193,10 @@ def lay_of(row: LayRow) -> Lay:
 
 def as_laid(line: Ring, placement: Placement) -> Polygon:
     """A panel's line as it lies on the sheet, counter-clockwise again where it was flipped."""
+    from shapely.geometry.polygon import orient
+
+    from nesting import lay_out
+
     return orient(lay_out(Panel(placement.panel, line, copies=1), placement))
 
 

@@ -10,26 +10,30 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
-from typing import cast
+from typing import TYPE_CHECKING, cast
 
-from shapely import LineString, Polygon, affinity
-from shapely.geometry.base import BaseGeometry
-from shapely.ops import unary_union
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from nesting import Ring, largest_rectangle
+from nesting import Ring
 
 from .amounts import booked_area, booked_mass, grams, mass_of, square_mm
 from .book import Posting, post
 from .cloths import Cloth, cloth_of
 from .cloths import row_of as cloth_row_of
 from .given import LONGEST_INITIALS, a_day, a_description, a_figure, a_reason, a_tag, cents, initials, key_of, unknown
-from .outlines import G, Measured, mended, onto_grain, spot
 from .refusals import BadOutline, Held, Refused, Taken, WrongState
 from .tables import ClothRow, EdgeRow, EnvelopeRow, FaultRow, LineRow, MendedRow, PlaceRow, RemnantRow
 from .words import Account, EdgeKind, Event, Face, FaultKind, Nap, RemnantState, Source, Subject
 from .workroom import Workroom
+
+if TYPE_CHECKING:
+    from shapely import LineString, Polygon
+    from shapely.geometry.base import BaseGeometry
+
+    from .outlines import G, Measured
+
+# Geometry is imported where it is used: much that is asked of a remnant needs none, and shapely takes long to load.
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,7 +139,7 @@ class Remnant:
     @property
     def shape(self) -> Polygon:
         """The cloth that is there: the outline less the holes."""
-        return cast(Polygon, cloth_in(self.outline, [fault.shape for fault in self.faults if fault.kind is FaultKind.HOLE]))
+        return cast("Polygon", cloth_in(self.outline, [fault.shape for fault in self.faults if fault.kind is FaultKind.HOLE]))
 
 
 def log(workroom: Workroom, remnant: NewRemnant, *, by: str = "") -> Remnant:
@@ -264,6 +268,8 @@ def put_together(outline: Polygon, faults: Sequence[FaultRow], edges: Sequence[E
 
     Raises BadOutline where the holes leave no cloth, or cut it in two.
     """
+    from nesting import largest_rectangle
+
     shape = cloth_in(outline, [fault.shape for fault in faults if fault.kind is FaultKind.HOLE])
     if shape.geom_type != "Polygon" or booked_area(shape.area) == 0:
         what = "the holes leave no cloth" if shape.area == 0 else "the holes cut it in two"
@@ -290,7 +296,9 @@ def put_together(outline: Polygon, faults: Sequence[FaultRow], edges: Sequence[E
 
 def cloth_in(outline: Polygon, holes: Sequence[BaseGeometry]) -> BaseGeometry:
     """The cloth that is there: the outline less the holes (a tear takes nothing)."""
-    taken = [hole for hole in holes if isinstance(hole, Polygon)]
+    from shapely.ops import unary_union
+
+    taken = [hole for hole in holes if hole.geom_type == "Polygon"]
     return outline.difference(unary_union(taken)) if taken else outline
 
 
@@ -301,9 +309,9 @@ def remnant_of(row: RemnantRow) -> Remnant:
         tag=row.tag,
         cloth=cloth_of(row.cloth),
         state=row.state,
-        outline=cast(Polygon, row.outline),
+        outline=cast("Polygon", row.outline),
         faults=tuple(Fault(f.kind, cast("Polygon | LineString", f.shape), f.face) for f in row.faults),
-        edges=tuple(Edge(e.kind, cast(LineString, e.line)) for e in row.edges),
+        edges=tuple(Edge(e.kind, cast("LineString", e.line)) for e in row.edges),
         rough=row.rough,
         one_way=row.one_way,
         area=square_mm(row.area),
@@ -338,6 +346,10 @@ def remnant_of(row: RemnantRow) -> Remnant:
 
 def settled(remnant: NewRemnant, cloth: ClothRow) -> RemnantRow:
     """A row for a remnant as told: everything measured is turned and mirrored here, and nowhere else."""
+    from shapely import LineString, affinity
+
+    from .outlines import mended, onto_grain
+
     if not math.isfinite(remnant.grain_angle):
         raise Refused(f"the grain angle is {remnant.grain_angle}", where="grain", expected="degrees, such as 12.5")
     face = Face(remnant.face_up)
@@ -386,6 +398,10 @@ def settled(remnant: NewRemnant, cloth: ClothRow) -> RemnantRow:
 
 def _on_cloth(fault: NewFault, remnant: NewRemnant, number: int) -> Polygon | LineString:
     """The shape of a fault as measured. Raises BadOutline where it lies off the cloth."""
+    from shapely import Polygon
+
+    from .outlines import spot
+
     where = f"fault {number} ({fault.kind})"
     shape = spot(fault.ring, where)
     if not shape.intersects(Polygon(remnant.outline.ring)):

@@ -5,6 +5,9 @@ Open a `Workroom` and hand it to the verbs, which are functions in modules named
     cloths     add, get, every, weigh_again
     weighing   weigh_piece: a cloth's weight from a piece of it
     outlines   by_points, rectangle, bitten, round_spot: how an outline is measured
+    walking    walk: … by a walk round it
+    tying      tie: … by sides and diagonals between lettered corners
+    tape       Tape: how near it was read
     remnants   log, get, put_apart, release
     lists      log: many at once, from a table
     measuring  measure_again
@@ -65,7 +68,10 @@ if TYPE_CHECKING:
         roughness,
         settings,
         splitting,
+        tape,
+        tying,
         undoing,
+        walking,
         weighing,
         words,
     )
@@ -110,7 +116,10 @@ __all__ = [
     "roughness",
     "settings",
     "splitting",
+    "tape",
+    "tying",
     "undoing",
+    "walking",
     "weighing",
     "words",
     "workroom_address",

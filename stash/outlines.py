@@ -1,4 +1,5 @@
-"""How the outline of a remnant is measured: by points, as a rectangle, as a rectangle with bites.
+"""How the outline of a remnant is measured: by points on a grid, as a rectangle, as a rectangle with bites. (`walking` and
+`tying` are the other ways.)
 
 Everything here is in the measurer's own coordinates, in mm, whichever face was up and however the grain lay;
 `onto_grain` turns it onto the grain and mirrors it onto the right side, once, when the remnant is logged.
@@ -8,10 +9,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import TypeVar
 
+import numpy as np
 from shapely import LineString, Polygon, affinity
 from shapely.geometry.base import BaseGeometry
 from shapely.geometry.polygon import orient
@@ -20,7 +22,8 @@ from nesting import OutlineFault, Point, Ring, mend_ring, mend_tear, ring_of
 
 from .given import a_figure
 from .refusals import BadOutline, Refused
-from .words import EdgeKind, Face
+from .tape import Tape, Unsure, carried, unsure_by
+from .words import EdgeKind, Face, Way
 
 SPOT_CORNERS = 12
 """Corners of a round spot: 3.5 % wider than it at most, as a spot's rim is never sharp."""
@@ -61,28 +64,44 @@ class CornerBite:
 
 @dataclass(frozen=True, slots=True)
 class EdgeBite:
-    """Missing along a side: from `start` (mm from the side's left or near end) for `length`, `depth` deep."""
+    """Missing along a side: from `start` (mm from the side's left or near end) for `length`, `depth` deep; square, or coming
+    to a point half way along if `pointed`."""
 
     border: Border
     start: float
     length: float
     depth: float
+    pointed: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class Measured:
     """An outline as measured: its ring, and those of its sides that are not plainly cut, each with its kind.
 
-    `rough`: only the largest rectangle on the grain is known.
+    `way`: how it was measured. `within`: mm by which its least sure corner may be out, `area_within`: mm² by which its area
+    may (± either way, nineteen times in twenty, see `tape`).
     """
 
     ring: Ring
     sides: tuple[tuple[Side, EdgeKind], ...] = ()
-    rough: bool = False
+    way: Way = Way.GRID
+    within: float | None = None
+    area_within: float | None = None
+
+    @property
+    def rough(self) -> bool:
+        """Whether only the largest rectangle on the grain is known."""
+        return self.way is Way.ROUGH
+
+    def by(self, way: Way, unsure: Unsure) -> Measured:
+        """The same, measured in that way and out by that much."""
+        return replace(self, way=way, within=unsure.corner, area_within=unsure.area)
 
 
-def by_points(points: Sequence[Point], edges: EdgeKind | Sequence[EdgeKind] = EdgeKind.CUT) -> Measured:
-    """A polygon by its corners, in order, either way round.
+def by_points(
+    points: Sequence[Point], edges: EdgeKind | Sequence[EdgeKind] = EdgeKind.CUT, tape: Tape | None = None
+) -> Measured:
+    """A polygon by its corners on a grid, in order, either way round.
 
     `edges`: one kind for all sides, or one for each, the first from the first corner to the second.
     Raises BadOutline for a ring that is none, Refused for a wrong number of edges.
@@ -92,18 +111,30 @@ def by_points(points: Sequence[Point], edges: EdgeKind | Sequence[EdgeKind] = Ed
     ring = tuple((float(x), float(y)) for x, y in ring)
     if len(ring) > 3 and ring[0] == ring[-1]:
         ring = ring[:-1]
-    return Measured(ring, _sides(ring, edges))
+    read = np.eye(2 * len(ring)) * (tape or Tape()).length_sigma ** 2
+    return Measured(ring, _sides(ring, edges)).by(Way.GRID, unsure_by(ring, read))
 
 
 def rectangle(
-    length: float, width: float, edges: EdgeKind | Sequence[EdgeKind] = EdgeKind.CUT, *, rough: bool = False
+    length: float,
+    width: float,
+    edges: EdgeKind | Sequence[EdgeKind] = EdgeKind.CUT,
+    *,
+    rough: bool = False,
+    tape: Tape | None = None,
 ) -> Measured:
     """A rectangle, `length` along the grain. `edges`: one kind, or near, right, far, left."""
     length = a_figure(length, "length", unit="mm")
     width = a_figure(width, "width", unit="mm")
-    ring = ((0.0, 0.0), (length, 0.0), (length, width), (0.0, width))
+    ring = _rectangle(length, width)
     mended(ring, "outline")
-    return Measured(ring, _sides(ring, edges), rough)
+    sigma = (tape or Tape()).length_sigma
+    read = carried(lambda sizes: _rectangle(*sizes), (length, width), (sigma, sigma))
+    return Measured(ring, _sides(ring, edges)).by(Way.ROUGH if rough else Way.RECTANGLE, unsure_by(ring, read))
+
+
+def _rectangle(length: float, width: float) -> Ring:
+    return ((0.0, 0.0), (length, 0.0), (length, width), (0.0, width))
 
 
 def bitten(
@@ -111,16 +142,30 @@ def bitten(
     width: float,
     bites: Sequence[CornerBite | EdgeBite],
     edges: EdgeKind | Sequence[EdgeKind] = EdgeKind.CUT,
+    tape: Tape | None = None,
 ) -> Measured:
     """A rectangle with pieces missing at its corners and sides; the sides of the bites count as cut.
 
     Raises Refused for a bite that is as large as the rectangle, overlaps another or cuts it in two.
     """
     whole = rectangle(length, width, edges)
-    left = Polygon(whole.ring)
+    readings = (length, width, *(size for bite in bites for size in _sizes(bite)))
+    read = carried(
+        lambda moved: _left_of(moved[0], moved[1], _resized(bites, moved[2:])),
+        readings,
+        [(tape or Tape()).length_sigma] * len(readings),
+    )
+    ring = _left_of(length, width, bites)
+    sides = tuple((part, kind) for side, kind in whole.sides for part in _what_is_left(side, ring))
+    return Measured(ring, sides).by(Way.BITES, unsure_by(ring, read))
+
+
+def _left_of(length: float, width: float, bites: Sequence[CornerBite | EdgeBite]) -> Ring:
+    """What the bites leave of a rectangle. Raises Refused."""
+    left = Polygon(_rectangle(length, width))
     for number, bite in enumerate(bites, 1):
         where = f"bite {number} ({bite.corner if isinstance(bite, CornerBite) else bite.border})"
-        missing = Polygon(_bite(bite, *_corners(whole.ring), where))
+        missing = Polygon(_bite(bite, length, width, where))
         if not left.buffer(NEAR).covers(missing):
             raise Refused(
                 "it reaches into another bite", where=where, expected="bites that do not overlap", next="Give both as one bite"
@@ -129,8 +174,27 @@ def bitten(
         if rest.geom_type != "Polygon" or rest.interiors:
             raise Refused("it cuts the remnant in two", where=where, expected="one piece", next="Log the parts one by one")
         left = rest
-    ring = ring_of(mended(left.exterior.coords, "outline"))
-    return Measured(ring, tuple((part, kind) for side, kind in whole.sides for part in _what_is_left(side, ring)))
+    return ring_of(mended(left.exterior.coords, "outline"))
+
+
+def _sizes(bite: CornerBite | EdgeBite) -> tuple[float, ...]:
+    """The readings of a bite; where it begins is none where it begins at the side's end."""
+    if isinstance(bite, CornerBite):
+        return (bite.length, bite.width)
+    return (bite.start, bite.length, bite.depth) if bite.start else (bite.length, bite.depth)
+
+
+def _resized(bites: Sequence[CornerBite | EdgeBite], sizes: Sequence[float]) -> list[CornerBite | EdgeBite]:
+    """The same bites with other readings."""
+    left = list(sizes)
+    found: list[CornerBite | EdgeBite] = []
+    for bite in bites:
+        mine, left = left[: len(_sizes(bite))], left[len(_sizes(bite)) :]
+        if isinstance(bite, CornerBite):
+            found.append(replace(bite, length=mine[0], width=mine[1]))
+        else:
+            found.append(replace(bite, start=mine[0] if bite.start else 0.0, length=mine[-2], depth=mine[-1]))
+    return found
 
 
 def mended(points: Iterable[Sequence[float]], where: str) -> Polygon:
@@ -169,11 +233,6 @@ def onto_grain(shape: G, grain_angle: float, *, face_up: Face, against: bool) ->
     return settled
 
 
-def _corners(ring: Ring) -> Point:
-    """Length and width of a rectangle's ring."""
-    return ring[2]
-
-
 def _sides(ring: Ring, edges: EdgeKind | Sequence[EdgeKind]) -> tuple[tuple[Side, EdgeKind], ...]:
     """The sides of a ring that are not plainly cut, each with its kind."""
     kinds = [EdgeKind(edges)] * len(ring) if isinstance(edges, str) else [EdgeKind(edge) for edge in edges]
@@ -190,8 +249,9 @@ def _sides(ring: Ring, edges: EdgeKind | Sequence[EdgeKind]) -> tuple[tuple[Side
 def _bite(bite: CornerBite | EdgeBite, length: float, width: float, where: str) -> Ring:
     """The ring of what a bite takes from a rectangle."""
     if isinstance(bite, CornerBite):
-        dx = _within(bite.length, length, "length", where)
-        dy = _within(bite.width, width, "width", where)
+        # A slant may take off a whole side, as where an end was cut askew; it leaves the corner opposite in any case.
+        dx = _within(bite.length, length, "length", where, whole=bite.slanted)
+        dy = _within(bite.width, width, "width", where, whole=bite.slanted)
         right = bite.corner in (Corner.NEAR_RIGHT, Corner.FAR_RIGHT)
         far = bite.corner in (Corner.FAR_LEFT, Corner.FAR_RIGHT)
         x, y = length if right else 0.0, width if far else 0.0
@@ -203,18 +263,20 @@ def _bite(bite: CornerBite | EdgeBite, length: float, width: float, where: str) 
     if end > along:
         raise Refused(f"it ends at {end:g} mm of a side of {along:g} mm", where=where, expected="a bite within the side")
     depth = _within(bite.depth, across, "depth", where)
+    deep = [(start + end) / 2] if bite.pointed else [end, start]
+    on_side = [(start, 0.0), (end, 0.0), *((at, depth) for at in deep)]
     return {
-        Border.NEAR: ((start, 0.0), (end, 0.0), (end, depth), (start, depth)),
-        Border.FAR: ((start, width), (end, width), (end, width - depth), (start, width - depth)),
-        Border.LEFT: ((0.0, start), (0.0, end), (depth, end), (depth, start)),
-        Border.RIGHT: ((length, start), (length, end), (length - depth, end), (length - depth, start)),
+        Border.NEAR: tuple(on_side),
+        Border.FAR: tuple((x, width - y) for x, y in on_side),
+        Border.LEFT: tuple((y, x) for x, y in on_side),
+        Border.RIGHT: tuple((length - y, x) for x, y in on_side),
     }[bite.border]
 
 
-def _within(given: float, most: float, what: str, where: str) -> float:
-    """A measure of a bite, which must leave something of the rectangle."""
+def _within(given: float, most: float, what: str, where: str, *, whole: bool = False) -> float:
+    """A measure of a bite, which must leave something of the rectangle unless it may be the `whole` of a side."""
     value = a_figure(given, f"{where}: {what}", unit="mm")
-    if value >= most:
+    if value > most or (value == most and not whole):
         raise Refused(f"its {what} is {value:g} mm of {most:g} mm", where=where, expected=f"less than {most:g} mm")
     return value
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from . import adding, amiss, bringing, commands, finding, keepers, remnant
+from . import adding, amiss, bringing, commands, finding, keepers, leaving, parting, remnant
 
 app = commands.noun(
     "bin", "The remnants, and where they are.", "The bin: every remnant with its tag, outline, faults and place."
@@ -23,6 +23,10 @@ for _name, _command in (
     ("release", amiss.release),
     ("keepers", keepers.listing),
     ("confirm", keepers.confirm),
+    ("split", parting.split),
+    ("join", parting.join),
+    ("give", leaving.give),
+    ("sell", leaving.sell),
     ("throw-away", amiss.throw_away),
 ):
     app.command(_name, cls=commands.Command)(_command)

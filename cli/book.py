@@ -6,11 +6,11 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from . import commands, options, reading
+from . import commands, options, questions, reading
 from .saying import Voice
 
 if TYPE_CHECKING:
-    from stash.book import Balance
+    from stash.book import Balance, Entry
 
 app = commands.noun(
     "book", "The cloth book.", "The cloth book: what came in, what was cut from it, what is left. It always sums to zero."
@@ -102,13 +102,51 @@ def listing(
     voice.data(entries)
     rows = []
     for entry in entries:
-        said = [str(entry.number), f"{entry.at:%Y-%m-%d %H:%M}", entry.event, entry.by]
+        said = [str(entry.number), f"{entry.at:%Y-%m-%d %H:%M}", _what(entry), entry.by]
         for line in entry.lines:
             account = f"{line.account}: {line.detail}" if line.detail else str(line.account)
             whose = line.remnant or line.envelope or line.job or ""
             rows.append([*said, account, whose, square_metres(line.area), grams(line.mass)])
             said = ["", "", "", ""]
     voice.table(["entry", "when", "what", "by", "account", "remnant, envelope or job", "m²", "g"], rows, right=[0, 6, 7])
+
+
+@app.command("undo", cls=commands.Command)
+def undo(
+    entry: Annotated[
+        int, typer.Argument(metavar="ENTRY", parser=reading.a_number, help="Its number in the book.", show_default=False)
+    ],
+    why: Annotated[
+        str, typer.Option("--why", metavar="WORDS", help="Why it is undone: it stays in the book.", show_default=False)
+    ] = "",
+    by: options.By = "",
+    workroom: options.Workroom = None,
+    as_json: options.AsJson = False,
+) -> None:
+    """Undo an entry.
+
+    Nothing is taken out of the book: the same amounts are moved back, under the reason, and everything is as it was before. If
+    later entries stand on it, they are named, and must be undone first.
+
+    \b
+    Example:
+      fent book undo 8 --why "two more were spoiled" --by AK
+        Entry 8 (cut) is undone by entry 9: two more were spoiled.
+        Back again: N-02, N-03. Struck out: N-02A, N-03A.
+    """
+    from stash import Workroom, undoing
+
+    voice = Voice(as_json=as_json)
+    reason = questions.needed(why, "--why", "why it is undone", "Why is it undone")
+    who = options.whose(by)
+    with Workroom.open(workroom, create=False) as opened:
+        done = undoing.undo(opened, entry, why=reason, by=who)
+    voice.data(done)
+    voice.aside(f"Entry {entry} ({done.undone.event}) is undone by entry {done.entry.number}: {done.entry.note}.")
+    tags = (("Back again", done.back), ("Struck out", done.struck_out))
+    said = [f"{word}: {', '.join(found)}." for word, found in tags if found]
+    if said:
+        voice.aside(" ".join(said))
 
 
 @app.command("currency", cls=commands.Command)
@@ -133,6 +171,13 @@ def currency(
         chosen = settings.choose_currency(opened, code) if code is not None else settings.currency(opened)
     voice.data({"currency": chosen})
     voice.line(f"All prices are in {chosen}." if chosen else "No currency is chosen yet.")
+
+
+def _what(entry: Entry) -> str:
+    """What happened, and whether it still stands."""
+    if entry.undoes is not None:
+        return f"{entry.event}: entry {entry.undoes}"
+    return f"{entry.event}, undone by {entry.undone_by}" if entry.undone_by is not None else str(entry.event)
 
 
 def square_metres(hundredths: int) -> str:

@@ -19,6 +19,7 @@ Open a `Workroom` and hand it to the verbs, which are functions in modules named
     patterns   add, add_piece, get, every, tapered
     jobs       add, get, every
     asking     ask, ask_round: from a job to the engine's case
+    seeking    seek: the search, with spares, lots, pairs and what must be used
     roughness  worth_measuring: which rough remnants
     lays       preview, record, get, every, foresee, chalk, rub_out
     proving    prove: the independent check
@@ -66,6 +67,7 @@ if TYPE_CHECKING:
         refusals,
         remnants,
         roughness,
+        seeking,
         settings,
         splitting,
         tape,
@@ -114,6 +116,7 @@ __all__ = [
     "refusals",
     "remnants",
     "roughness",
+    "seeking",
     "settings",
     "splitting",
     "tape",

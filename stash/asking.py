@@ -9,9 +9,10 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
+from datetime import date
 from itertools import islice
-from typing import NamedTuple, cast
+from typing import Any, NamedTuple, cast
 
 from shapely import Polygon, affinity
 from shapely.geometry.base import BaseGeometry
@@ -20,20 +21,23 @@ from sqlalchemy.orm import Session, selectinload, undefer
 
 from nesting import Case, Panel, Ring, Sheet, ring_of
 
+from .by_hand import must_be_legal, placements
 from .given import a_figure
 from .jobs import Copies, is_hidden, rule_of, so_far, still
 from .jobs import row_of as job_row_of
 from .plans import must_be
 from .plans import row_of as lay_row_of
-from .qualifying import LeastSize, against, least_size, qualifying
-from .refusals import NothingQualifies, NothingToCut
+from .qualifying import NO_SIZE, LeastSize, against, least_size, qualifying
+from .refusals import NothingQualifies, NothingToCut, Refused
 from .remnants import row_of as remnant_row_of
 from .replanning import ChalkedPart, Meant, chalked_part
 from .settings import Settings, settings_of
 from .sheets import Offered, sheet_of
-from .tables import JobPieceRow, JobRow, PieceRow, RemnantRow
-from .words import Hand, LayState, RemnantState
+from .tables import JobPieceRow, JobRow, RemnantRow
+from .terms import Terms
+from .words import Aim, Hand, LayState, RemnantState
 from .workroom import Workroom
+from .worth import Worth, costs, worth_of
 
 AT_ONCE = 5000
 """Ids in one question to the database: SQLite takes 32 766 at most, others less."""
@@ -60,7 +64,10 @@ class PassedOver:
 @dataclass(frozen=True, slots=True)
 class Asked:
     """A case and what it stands for. Sheet ids are tags. `panels` by panel id; `revisions` by tag: the remnants as they were
-    when asked. `passed_over`: with fewest reasons first. `replaces`: the chalked lay that is planned again, if one is."""
+    when asked. `passed_over`: with fewest reasons first. `replaces`: the chalked lay that is planned again, if one is.
+    `terms`: how it was asked for; `aim`: by what it is sought, and `worth` by tag, from which the sheets have their costs.
+    `seen`: the ids of the panels that are seen when worn; with `one_lot` these must be of one lot. `pairs`: the ids of panels
+    that must come in pairs from one remnant, two of one panel or one of each of two."""
 
     job: str
     case: Case
@@ -68,30 +75,32 @@ class Asked:
     revisions: Mapping[str, int]
     passed_over: tuple[PassedOver, ...]
     replaces: int | None = None
+    terms: Terms = field(default_factory=Terms)
+    aim: Aim = Aim.LEAST_LOST
+    worth: Mapping[str, Worth] = field(default_factory=dict)
+    seen: frozenset[str] = frozenset()
+    one_lot: bool = False
+    pairs: tuple[tuple[str, ...], ...] = ()
 
 
-def ask(
-    workroom: Workroom,
-    job: str,
-    *,
-    spares: bool = True,
-    gap: float | None = None,
-    edge: float | None = None,
-    only: Sequence[str] = (),
-    without: Sequence[str] = (),
-) -> Asked:
-    """The case of what a job still needs: neither cut nor chalked.
+def ask(workroom: Workroom, job: str, terms: Terms | None = None, **said: Any) -> Asked:
+    """The case of what a job still needs: neither cut nor chalked. How it is asked for may be said as `Terms` or by its
+    fields.
 
-    `gap`, `edge` (mm): the workroom's settings unless given. `only`, `without`: tags to keep to or leave out.
     Raises Unknown, Refused; NothingToCut, NothingQualifies (CannotBeDone).
     """
+    fields: dict[str, Any] = {name: tuple(value) if isinstance(value, list) else value for name, value in said.items()}
+    terms = terms or Terms(**fields)
+    gap, edge = (
+        None if value is None else a_figure(value, what, unit="mm", above=False)
+        for value, what in ((terms.gap, "gap"), (terms.edge, "edge"))
+    )
     with workroom.reading() as session:
         row = job_row_of(session, job)
         margins = settings_of(session)
-        gap = margins.gap if gap is None else a_figure(gap, "gap", unit="mm", above=False)
-        margins = replace(margins, edge=margins.edge if edge is None else a_figure(edge, "edge", unit="mm", above=False))
-        among = _among(session, only, without)
-        return _asked(session, row, _needs(session, row, spares=spares), margins, gap, among, named=bool(only))
+        margins = replace(margins, gap=margins.gap if gap is None else gap, edge=margins.edge if edge is None else edge)
+        needs = _needs(session, row, spares=terms.spares)
+        return _asked(session, row, needs, margins, _among(session, terms), terms, workroom.now().date())
 
 
 def ask_round(workroom: Workroom, number: int, *, spares: bool = True) -> Asked:
@@ -104,9 +113,10 @@ def ask_round(workroom: Workroom, number: int, *, spares: bool = True) -> Asked:
     with workroom.reading() as session:
         lay = lay_row_of(session, number)
         must_be(lay, LayState.CHALKED, to="plan again")
-        margins = replace(settings_of(session), edge=lay.edge)
+        margins = replace(settings_of(session), gap=lay.gap, edge=lay.edge)
         needs = _needs(session, lay.job, spares=spares)
-        return _asked(session, lay.job, needs, margins, lay.gap, true(), chalked=chalked_part(lay))
+        terms = Terms(spares=spares, gap=lay.gap, edge=lay.edge, aim=lay.aim)
+        return _asked(session, lay.job, needs, margins, true(), terms, workroom.now().date(), chalked_part(lay))
 
 
 def _asked(
@@ -114,18 +124,15 @@ def _asked(
     job: JobRow,
     needs: Sequence[Need],
     margins: Settings,
-    gap: float,
     among: ColumnElement[bool],
-    *,
-    named: bool = False,
+    terms: Terms,
+    today: date,
     chalked: ChalkedPart | None = None,
 ) -> Asked:
     """The case of what is needed, on the remnants that will do, round what is chalked."""
     chalked = chalked or ChalkedPart()
     by_piece = {
-        need.row.id: qualifying(
-            session, rule_of(need.row), _least_size(need.row.piece, margins.edge), among, held_by=chalked.lay
-        )
+        need.row.id: qualifying(session, rule_of(need.row), _least(need, margins, terms), among, held_by=chalked.lay)
         for need in needs
     }
     remnants = _with_shapes(session, set(chalked.remnants).union(*by_piece.values()))
@@ -134,11 +141,17 @@ def _asked(
     offered = [Offered.of(panel, hidden=hidden[panel.id]) for panel in (*chalked.panels, *(panel for _, panel, _ in panels))]
     found = (chalked.sheet_of(row, offered) or sheet_of(row, margins, offered) for row in remnants)
     sheets = [sheet for sheet in found if sheet is not None]
-    passed_over = _passed_over(session, needs, by_piece, among, margins.edge, named=named, held_by=chalked.lay)
+    passed_over = _passed_over(session, needs, by_piece, among, margins, terms, held_by=chalked.lay)
     passed_over += _trimmed_away(panels, sheets)
     if not {sheet.id for sheet in sheets} & {tag for _, panel, _ in panels for tag in panel.on or ()}:
         raise _nothing(job.name, passed_over)
-    return Asked(
+    _must_be_there(terms.must, sheets, passed_over)
+    wanted = [(panel, meant) for _, panel, meant in panels]
+    by_hand = placements(session, job.id, terms.fixed, wanted, remnants) if terms.fixed else ()
+    seen = frozenset(panel.id for _, panel, _ in panels if not hidden[panel.id])
+    aim = terms.aim or (Aim.MATCHING if seen else Aim.SMALL_FIRST)
+    worth = {row.tag: worth_of(row, today) for row in remnants}
+    asked = Asked(
         job=job.name,
         case=Case(
             panels=tuple(
@@ -146,20 +159,55 @@ def _asked(
                 for panel in (*chalked.panels, *(panel for _, panel, _ in panels))
             ),
             sheets=tuple(sheets),
-            fixed=chalked.fixed,
-            gap=gap,
+            fixed=(*chalked.fixed, *by_hand),
+            gap=margins.gap,
             edge=margins.edge,
         ),
         panels={**chalked.meant, **{panel.id: meant for _, panel, meant in panels}},
         revisions={remnant.tag: remnant.revision for remnant in remnants},
         passed_over=tuple(sorted(passed_over, key=lambda over: len(over.reasons))),
         replaces=chalked.lay,
+        terms=terms,
+        worth=worth,
+        seen=seen,
+        one_lot=job.one_lot,
+        pairs=_pairs(panels) if job.pairs_together else (),
     )
+    if by_hand:
+        must_be_legal(asked.case)
+    return by_aim(asked, aim)
 
 
-def _least_size(piece: PieceRow, edge: float) -> LeastSize:
-    """The least that a remnant must have for one panel of a piece."""
-    return least_size(cast(Polygon, piece.cut_line), piece.off_grain, edge)
+def by_aim(asked: Asked, aim: Aim) -> Asked:
+    """The same question by another aim: what opening each remnant costs follows from it."""
+    cost = costs({sheet.id: asked.worth[sheet.id] for sheet in asked.case.sheets}, aim)
+    sheets = tuple(replace(sheet, cost=cost[sheet.id]) for sheet in asked.case.sheets)
+    return replace(asked, case=replace(asked.case, sheets=sheets), aim=aim)
+
+
+def _pairs(panels: Sequence[tuple[Need, Panel, Meant]]) -> tuple[tuple[str, ...], ...]:
+    """The panels of left and right pieces, by piece."""
+    by_piece: dict[int, list[str]] = {}
+    for need, panel, _ in panels:
+        if need.row.piece.left_and_right:
+            by_piece.setdefault(need.row.id, []).append(panel.id)
+    return tuple(tuple(ids) for ids in by_piece.values())
+
+
+def _must_be_there(must: Sequence[str], sheets: Sequence[Sheet], passed_over: Sequence[PassedOver]) -> None:
+    """Raise NothingQualifies where a remnant that must be used will not do."""
+    there = {sheet.id for sheet in sheets}
+    for tag in (" ".join(given.split()).upper() for given in must):
+        if tag not in there:
+            why = next((over.reasons for over in passed_over if over.tag == tag), ())
+            said = f": {'; '.join(why)}" if why else ""
+            raise NothingQualifies(f"{tag} must be used, and will not do{said}", where=tag, next="Ask again without it")
+
+
+def _least(need: Need, margins: Settings, terms: Terms) -> LeastSize:
+    """The least that a remnant must have for one panel of a piece; nothing where remnants of any size are asked for."""
+    piece = need.row.piece
+    return NO_SIZE if terms.any_size else least_size(cast(Polygon, piece.cut_line), piece.off_grain, margins.edge)
 
 
 def _needs(session: Session, job: JobRow, *, spares: bool) -> list[Need]:
@@ -177,10 +225,16 @@ def _needs(session: Session, job: JobRow, *, spares: bool) -> list[Need]:
     return [need for need in needs if any(map(sum, need.by_hand.values()))]
 
 
-def _among(session: Session, only: Sequence[str], without: Sequence[str]) -> ColumnElement[bool]:
-    """The remnants that may be looked at. Raises Unknown for a tag that is none."""
-    kept, left_out = ([remnant_row_of(session, tag).id for tag in tags] for tags in (only, without))
-    return and_(RemnantRow.id.in_(kept) if only else true(), RemnantRow.id.not_in(left_out) if without else true())
+def _among(session: Session, terms: Terms) -> ColumnElement[bool]:
+    """The remnants that may be looked at. Raises Unknown for a tag that is none, Refused for one that both must and must
+    not."""
+    kept, left_out, must = ([remnant_row_of(session, tag) for tag in tags] for tags in (terms.only, terms.without, terms.must))
+    if both := [row.tag for row in must if row in left_out]:
+        raise Refused(f"{both[0]} must be used and must not", where=both[0], expected="one of the two")
+    return and_(
+        RemnantRow.id.in_([row.id for row in (*kept, *must)]) if kept else true(),
+        RemnantRow.id.not_in([row.id for row in left_out]) if left_out else true(),
+    )
 
 
 def _with_shapes(session: Session, ids: set[int]) -> list[RemnantRow]:
@@ -204,19 +258,19 @@ def _passed_over(
     needs: Sequence[Need],
     by_piece: Mapping[int, set[int]],
     among: ColumnElement[bool],
-    edge: float,
+    margins: Settings,
+    terms: Terms,
     *,
-    named: bool,
     held_by: int | None,
 ) -> list[PassedOver]:
     """The remnants that will not do for a piece and why: of those kept, or of those named, whatever became of them."""
     asked = select(RemnantRow).where(among).order_by(RemnantRow.tag)
-    if not named:
+    if not terms.only:
         asked = asked.where(RemnantRow.state.in_([RemnantState.IN_BIN, RemnantState.HELD]))
     rows = session.scalars(asked).all()
     found = []
     for need in needs:
-        rule, least = rule_of(need.row), _least_size(need.row.piece, edge)
+        rule, least = rule_of(need.row), _least(need, margins, terms)
         others = (row for row in rows if row.id not in by_piece[need.row.id])
         found += [PassedOver(row.tag, need.row.piece.name, against(rule, least, row, held_by=held_by)) for row in others]
     return found

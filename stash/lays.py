@@ -10,9 +10,8 @@ from typing import TYPE_CHECKING, Any, cast
 from sqlalchemy import CursorResult, select, update
 from sqlalchemy.orm import Session
 
-from nesting import Case, Placement, Result, Sheet, holes_of, ring_of
+from nesting import Case, Placement, Result, Sheet
 
-from .asking import Asked
 from .finding import ListedLay
 from .finding import lays_listed as every
 from .given import initials
@@ -40,6 +39,8 @@ from .workroom import Workroom
 
 if TYPE_CHECKING:
     from nesting import Leftovers
+
+    from .asking import Asked
 
 __all__ = [
     "Count",
@@ -198,7 +199,7 @@ def must_be_as_tried(sheet: LaySheetRow) -> None:
 
 def what_is_left(remnant: Remnant, cut: Sequence[LaidPanel], rules: Settings) -> Leftovers:
     """A remnant taken apart by cutting panels from it: from all of it, also from what the margins keep panels off."""
-    from nesting import leftovers
+    from nesting import holes_of, leftovers, ring_of
 
     shape = remnant.shape
     whole = Sheet(remnant.tag, ring_of(shape), holes_of(shape))

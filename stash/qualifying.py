@@ -31,6 +31,10 @@ class LeastSize:
     area: float
 
 
+NO_SIZE = LeastSize(0.0, 0.0, 0.0)
+"""Any remnant is as large as that."""
+
+
 def least_size(cut_line: Polygon, off_grain: float, edge: float) -> LeastSize:
     """The least that one panel with `edge` mm round it can need, lying within `off_grain` degrees of the grain.
 

@@ -1,0 +1,103 @@
+"""What a person has fixed by hand, as placements of the case that is completed round them."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator, Mapping, Sequence
+
+from sqlalchemy.orm import Session
+
+from nesting import Case, Panel, Placement, Result
+
+from .given import key_of
+from .plans import as_laid
+from .plans import row_of as lay_row_of
+from .refusals import Refused
+from .replanning import Meant
+from .tables import RemnantRow
+from .terms import AsInLay, ByHand
+from .words import Fate
+
+EXPECTED = "panels of the job on remnants that will do, clear of each other, of edges and of faults"
+
+
+def placements(
+    session: Session,
+    job_id: int,
+    fixed: Sequence[ByHand | AsInLay],
+    panels: Sequence[tuple[Panel, Meant]],
+    remnants: Sequence[RemnantRow],
+) -> tuple[Placement, ...]:
+    """The fixed panels as placements. Raises Refused for a piece or remnant that is not asked for, and for more panels than
+    the job still needs."""
+    by_tag = {row.tag: row for row in remnants}
+    found: list[Placement] = []
+    for one in fixed:
+        if isinstance(one, ByHand):
+            found.append(_placed(one, panels, by_tag))
+        else:
+            found += _as_in(session, job_id, one, panels, by_tag)
+    counts = Counter(placement.panel for placement in found)
+    for panel, meant in panels:
+        if counts[panel.id] > panel.copies:
+            raise Refused(
+                f"{counts[panel.id]} panels of {meant.piece} are fixed by hand",
+                where="fixed",
+                expected=f"no more than the {panel.copies} that the job still needs",
+            )
+    return tuple(found)
+
+
+def must_be_legal(case: Case) -> None:
+    """Raise Refused where what is fixed cannot lie so."""
+    from nesting import examine, sheet_cost
+
+    touched = {placement.sheet for placement in case.fixed}
+    cost = sum(sheet_cost(sheet) for sheet in case.sheets if sheet.id in touched)
+    complete = len(case.fixed) == sum(panel.copies for panel in case.panels)
+    faults = examine(case, Result(case.fixed, len(case.fixed), complete=complete, cost=cost)).faults
+    if faults:
+        raise Refused(f"what is fixed by hand cannot lie so: {faults[0]}", where="fixed", expected=EXPECTED)
+
+
+def _placed(one: ByHand, panels: Sequence[tuple[Panel, Meant]], by_tag: Mapping[str, RemnantRow]) -> Placement:
+    panel = _panel(one, panels)
+    tag = " ".join(one.tag.split()).upper()
+    row = by_tag.get(tag)
+    if row is None or (panel.on is not None and tag not in panel.on):
+        raise Refused(f"{tag} will not do for {one.piece}", where="fixed", expected=EXPECTED)
+    turn = 180.0 if one.head_to_foot else 0.0
+    x, y, _, _ = as_laid(panel.outline, Placement(tag, panel.id, 0.0, 0.0, turn, one.turned_over)).bounds
+    low_x, low_y, _, _ = row.outline.bounds
+    return Placement(tag, panel.id, low_x + one.left - x, low_y + one.near - y, turn, one.turned_over)
+
+
+def _panel(one: ByHand, panels: Sequence[tuple[Panel, Meant]]) -> Panel:
+    mine = [(panel, meant) for panel, meant in panels if key_of(meant.piece) == key_of(one.piece)]
+    if not mine:
+        wanted = ", ".join(dict.fromkeys(meant.piece for _, meant in panels))
+        raise Refused(f"the job needs no {one.piece!r:.40}", where="fixed", expected=f"one of: {wanted}")
+    hands = [panel for panel, meant in mine if one.hand is None or meant.hand in (None, one.hand)]
+    if len(hands) != 1:
+        raise Refused(f"{one.piece} comes left and right", where="fixed", expected=f"left {one.piece} or right {one.piece}")
+    return hands[0]
+
+
+def _as_in(
+    session: Session, job_id: int, one: AsInLay, panels: Sequence[tuple[Panel, Meant]], by_tag: Mapping[str, RemnantRow]
+) -> Iterator[Placement]:
+    lay = lay_row_of(session, one.lay)
+    if lay.job_id != job_id:
+        raise Refused(f"lay {one.lay} is for {lay.job.name}", where="fixed", expected="a lay of the same job")
+    numbers = {panel.number for panel in lay.panels if panel.fate is Fate.PLANNED}
+    if strange := sorted(set(one.panels) - numbers):
+        raise Refused(f"lay {one.lay} has no panel {strange[0]}", where="fixed", expected=f"numbers from 1 to {len(numbers)}")
+    tags = {sheet.remnant_id: sheet.remnant.tag for sheet in lay.sheets}
+    for row in lay.panels:
+        if row.number not in (one.panels or numbers):
+            continue
+        tag = tags[row.remnant_id]
+        mine = [panel for panel, meant in panels if meant.job_piece_id == row.job_piece_id and meant.hand is row.hand]
+        if tag not in by_tag or not mine or (mine[0].on is not None and tag not in mine[0].on):
+            raise Refused(f"{tag} of lay {one.lay} will not do any more", where="fixed", expected=EXPECTED)
+        yield Placement(tag, mine[0].id, row.x, row.y, row.turn, row.flipped)

@@ -1,0 +1,334 @@
+"""The search for what was asked, as a person means it: first what is needed, then spares where no further remnant is opened
+for them; seen pieces of one lot; pairs from one remnant; remnants that must be used.
+
+The engine is asked case by case (`nesting.solve`); what it gives is put together to a result of the whole question.
+"""
+
+from __future__ import annotations
+
+import time
+from collections import Counter
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from nesting import Case, Panel, Placement, Result, Sheet
+
+from .asking import Asked
+from .refusals import CannotBeDone
+from .words import Aim
+
+SPARES_ROUNDS = 20
+"""Rounds that spares are sought for, of about a tenth of a second, on remnants that are opened anyway."""
+LOTS_LOOKED_INTO = 3
+"""The most lots that are searched in earnest, the likeliest first."""
+FIRST_LOT = 0.5
+"""The share of the time that the likeliest lot gets; the next gets as much of the rest."""
+PAIR_SHEETS = 60
+"""The most remnants on which pairs are laid by trial."""
+PAIR_ROUNDS = 3
+
+Stop = Callable[[], bool]
+Better = Callable[[Result], None]
+
+
+@dataclass(frozen=True, slots=True)
+class Effort:
+    """How long is searched and how: `seconds` or, for the same lay every time, `rounds` of each search; `stop` is asked
+    between rounds, `on_better` is told of each better lay of what is needed."""
+
+    seconds: float = 10.0
+    rounds: int | None = None
+    seed: int = 0
+    workers: int = 1
+    on_better: Better | None = None
+    stop: Stop | None = None
+
+    def stopped(self) -> bool:
+        return self.stop is not None and self.stop()
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """The result of the whole question. `lots`: how many lots its seen panels are of; `every_lot`: whether each lot was
+    sought."""
+
+    result: Result
+    lots: int
+
+
+def seek(asked: Asked, effort: Effort) -> Found:
+    """The best lay found for what was asked. Raises CannotBeDone where a remnant that must be used holds no panel."""
+    case = needed(asked)
+    if asked.pairs:
+        case = replace(case, fixed=(*case.fixed, *_pairs(asked, case, effort)))
+    case = _with_must(asked, case)
+    best = _by_lot(asked, case, effort) if _lots_matter(asked) else _solve(case, effort)
+    lots = {asked.worth[p.sheet].lot for p in best.placements if p.panel in asked.seen}
+    return Found(_whole(asked, _with_spares(asked, best, effort)), len(lots))
+
+
+def needed(asked: Asked) -> Case:
+    """The case of what is needed alone, spares left aside."""
+    fixed = Counter(placement.panel for placement in asked.case.fixed)
+    panels = (replace(p, copies=max(asked.panels[p.id].wanted, fixed[p.id])) for p in asked.case.panels)
+    kept = tuple(panel for panel in panels if panel.copies)
+    ids = {panel.id for panel in kept}
+    sheets = tuple(_spared(sheet, ids) for sheet in asked.case.sheets)
+    return replace(asked.case, panels=kept, sheets=sheets)
+
+
+def _spared(sheet: Sheet, ids: set[str]) -> Sheet:
+    """A sheet whose flaws name only panels that there are."""
+    return replace(sheet, flaws=tuple(replace(flaw, spares=flaw.spares & ids) for flaw in sheet.flaws))
+
+
+def _solve(case: Case, effort: Effort, share: float = 1.0) -> Result:
+    from nesting import solve
+
+    return solve(
+        case,
+        seconds=effort.seconds * share,
+        rounds=effort.rounds,
+        seed=effort.seed,
+        workers=effort.workers,
+        on_better=effort.on_better,
+        stop=effort.stop,
+    )
+
+
+def _quick(case: Case, rounds: int = 0, seed: int = 0) -> Result:
+    """What the engine lays at once."""
+    from nesting import solve
+
+    return solve(case, rounds=rounds, seed=seed)
+
+
+# --- one lot ---------------------------------------------------------------------------------------------------------------
+
+
+def _lots_matter(asked: Asked) -> bool:
+    return bool(asked.seen) and (asked.one_lot or asked.aim is Aim.MATCHING)
+
+
+def _by_lot(asked: Asked, case: Case, effort: Effort) -> Result:
+    """The best lay whose seen panels are of one lot; if none is complete and it is not a must, of several."""
+    fixed = {asked.worth[p.sheet].lot for p in case.fixed if p.panel in asked.seen}
+    lots = dict.fromkeys(asked.worth[sheet.id].lot for sheet in case.sheets)
+    if len(lots) == 1 or len(fixed) > 1:
+        return _solve(case, effort)
+    began = time.monotonic()
+    open_lots = (of_lot(asked, case, lot) for lot in lots if not fixed or lot in fixed)
+    tried = [(_quick(one, seed=effort.seed), one) for one in open_lots if one is not None]
+    tried.sort(key=lambda pair: (-pair[0].placed, pair[0].cost or 0.0))
+    best = tried[0][0] if tried else Result()
+    if best.placements and effort.on_better:
+        effort.on_better(best)
+    for number, (_, one) in enumerate(tried[:LOTS_LOOKED_INTO]):
+        if (number and best.complete) or effort.stopped():
+            break
+        found = _solve(one, _rest(effort, began, best), FIRST_LOT)
+        best = max(best, found, key=lambda result: (result.placed, -(result.cost or 0.0)))
+    # What is proved of one lot is not proved of all of them.
+    best = replace(best, bound=None, proved=False, least_cost=None)
+    if best.complete or asked.one_lot or effort.stopped():
+        return best
+    mixed = _solve(case, _rest(effort, began, best))
+    return mixed if mixed.placed > best.placed else replace(best, bound=mixed.bound, proved=mixed.bound == best.placed)
+
+
+def of_lot(asked: Asked, case: Case, lot: str) -> Case | None:
+    """The case in which the seen panels may lie on remnants of one lot alone; None where one of them has none."""
+    tags = {sheet.id for sheet in case.sheets if asked.worth[sheet.id].lot == lot}
+
+    def on(panel: Panel) -> Panel:
+        mine = tuple(sheet.id for sheet in case.sheets if panel.on is None or sheet.id in panel.on)
+        return replace(panel, on=tuple(tag for tag in mine if tag in tags)) if panel.id in asked.seen else panel
+
+    panels = tuple(on(panel) for panel in case.panels)
+    if any(panel.on == () for panel in panels):
+        return None
+    useful = {tag for panel in panels for tag in (panel.on if panel.on is not None else (s.id for s in case.sheets))}
+    useful |= {placement.sheet for placement in case.fixed}
+    return replace(case, panels=panels, sheets=tuple(sheet for sheet in case.sheets if sheet.id in useful))
+
+
+def _rest(effort: Effort, began: float, best: Result) -> Effort:
+    """What is left of the effort; only what is better than the lay that there is already is told of."""
+    left = max(0.0, effort.seconds - (time.monotonic() - began))
+    return replace(effort, seconds=left, on_better=_if_better(best, effort))
+
+
+def _if_better(best: Result, effort: Effort) -> Better:
+    """Tell only of what is better than the lay that there is already."""
+
+    def tell(result: Result) -> None:
+        if effort.on_better and (result.placed, -(result.cost or 0.0)) > (best.placed, -(best.cost or 0.0)):
+            effort.on_better(result)
+
+    return tell
+
+
+# --- remnants that must be used ----------------------------------------------------------------------------------------------
+
+
+def _with_must(asked: Asked, case: Case) -> Case:
+    """The case in which a panel lies on each remnant that must be used: a place for the panel of which it then holds most is
+    fixed. Raises CannotBeDone where none has a place there."""
+    for tag in (" ".join(given.split()).upper() for given in asked.terms.must):
+        if any(placement.sheet == tag for placement in case.fixed):
+            continue
+        fixed = Counter(placement.panel for placement in case.fixed)
+        open_to = [
+            replace(panel, copies=panel.copies - fixed[panel.id], on=None)
+            for panel in case.panels
+            if panel.copies > fixed[panel.id] and (panel.on is None or tag in panel.on)
+        ]
+        found = _quick(replace(case, panels=tuple(open_to), sheets=_only(case, [tag]), fixed=())) if open_to else Result()
+        if not found.placements:
+            raise CannotBeDone(f"{tag} must be used, and no panel has a place on it", where=tag, next="Ask again without it")
+        case = replace(case, fixed=(*case.fixed, found.placements[0]))
+    return case
+
+
+def _only(case: Case, tags: Iterable[str]) -> tuple[Sheet, ...]:
+    wanted = set(tags)
+    ids = {panel.id for panel in case.panels}
+    return tuple(_spared(sheet, ids) for sheet in case.sheets if sheet.id in wanted)
+
+
+# --- pairs from one remnant --------------------------------------------------------------------------------------------------
+
+
+def _pairs(asked: Asked, case: Case, effort: Effort) -> tuple[Placement, ...]:
+    """Places for the left and right pairs, each pair on one remnant: how many pairs each remnant holds is found by laying
+    them, and the cheapest remnants with enough of them are taken, exactly (few pairs, few remnants: by counting up)."""
+    found: list[Placement] = []
+    for ids in asked.pairs:
+        panels = [panel for panel in case.panels if panel.id in ids]
+        if not panels:
+            continue
+        wanted = panels[0].copies // 2 if len(panels) == 1 else min(panel.copies for panel in panels)
+        lays = {}
+        for sheet in sorted(case.sheets, key=lambda sheet: sheet.cost or 0.0)[:PAIR_SHEETS]:
+            if all(panel.on is None or sheet.id in panel.on for panel in panels):
+                taken = tuple(p for p in (*case.fixed, *found) if p.sheet == sheet.id)
+                lays[sheet.id] = _most_pairs(case, panels, sheet, wanted, taken, effort.seed)
+        cost = {sheet.id: sheet.cost or 0.0 for sheet in case.sheets}
+        for tag, pairs in cheapest({tag: len(laid) for tag, laid in lays.items()}, cost, wanted).items():
+            found += [placement for pair in lays[tag][:pairs] for placement in pair]
+    return tuple(found)
+
+
+def _most_pairs(
+    case: Case, panels: Sequence[Panel], sheet: Sheet, wanted: int, taken: Sequence[Placement], seed: int
+) -> list[tuple[Placement, ...]]:
+    """The most pairs that are found to go on one sheet beside what lies there, as pairs of placements."""
+    count = wanted
+    fixed = Counter(placement.panel for placement in taken)
+    others = [replace(p, copies=fixed[p.id]) for p in case.panels if p.id not in {q.id for q in panels} and fixed[p.id]]
+    while count:
+        each = 2 * count if len(panels) == 1 else count
+        mine = [replace(panel, copies=each + fixed[panel.id]) for panel in panels]
+        every = (*mine, *others)
+        alone = replace(case, panels=tuple(replace(p, on=None) for p in every), sheets=(sheet,), fixed=tuple(taken))
+        alone = replace(alone, sheets=(_spared(sheet, {p.id for p in every}),))
+        laid = Counter(taken)
+        new = []
+        for placement in _quick(alone, PAIR_ROUNDS, seed).placements:
+            if laid[placement]:
+                laid[placement] -= 1
+            else:
+                new.append(placement)
+        of = {panel.id: [p for p in new if p.panel == panel.id] for panel in panels}
+        got = len(new) // 2 if len(panels) == 1 else min(len(several) for several in of.values())
+        if got >= count or got == 0:
+            first, *rest = of.values()
+            second = rest[0] if rest else first[1::2]
+            first = first if rest else first[::2]
+            pairs: list[tuple[Placement, ...]] = [*zip(first, second, strict=False)]
+            return pairs[:got]
+        count = got
+    return []
+
+
+def cheapest(holds: Mapping[str, int], cost: Mapping[str, float], wanted: int) -> dict[str, int]:
+    """The cheapest remnants that hold so many between them (as many as can be), and how many on each.
+
+    >>> cheapest({"a": 3, "b": 2, "c": 2}, {"a": 5.0, "b": 2.0, "c": 2.0}, 4)
+    {'b': 2, 'c': 2}
+    """
+    wanted = min(wanted, sum(holds.values()))
+    none: tuple[str, ...] = ()
+    best = [(0.0, none), *[(float("inf"), none)] * wanted]
+    for tag, most in holds.items():
+        if most:
+            before = list(best)
+            for n in range(1, wanted + 1):
+                sum_before, tags = before[max(0, n - most)]
+                if sum_before + cost[tag] < best[n][0]:
+                    best[n] = (sum_before + cost[tag], (*tags, tag))
+    found: dict[str, int] = {}
+    left = wanted
+    for tag in sorted(best[wanted][1], key=lambda tag: -holds[tag]):
+        found[tag] = min(holds[tag], left)
+        left -= found[tag]
+    return {tag: n for tag, n in found.items() if n}
+
+
+# --- spares, and the whole ---------------------------------------------------------------------------------------------------
+
+
+def _with_spares(asked: Asked, result: Result, effort: Effort) -> Result:
+    """The lay with spares on the remnants that it opens anyway, if it holds all that is needed."""
+    wanted = sum(panel.copies for panel in asked.case.panels)
+    if not result.complete or result.placed >= wanted or effort.stopped():
+        return result
+    tags = list(dict.fromkeys(placement.sheet for placement in result.placements))
+    lot = {asked.worth[p.sheet].lot for p in result.placements if p.panel in asked.seen}
+    panels = []
+    for panel in asked.case.panels:
+        on = [tag for tag in tags if panel.on is None or tag in panel.on]
+        if panel.id in asked.seen and _lots_matter(asked):
+            on = [tag for tag in on if asked.worth[tag].lot in lot]
+        panels.append(replace(panel, on=tuple(on)))
+    case = replace(asked.case, panels=tuple(panels), sheets=_only(asked.case, tags), fixed=result.placements)
+    more = _quick(case, SPARES_ROUNDS if effort.rounds is None else min(SPARES_ROUNDS, effort.rounds), effort.seed)
+    kept = _in_pairs(asked, result, more)
+    return replace(result, placements=kept, placed=len(kept))
+
+
+def _in_pairs(asked: Asked, result: Result, more: Result) -> tuple[Placement, ...]:
+    """The lay with its spares, those of pairs only two by two."""
+    paired = {name for ids in asked.pairs for name in ids}
+    there = Counter(result.placements)
+    kept = list(result.placements)
+    for placement in more.placements:
+        if there[placement]:
+            there[placement] -= 1
+        elif placement.panel not in paired:
+            kept.append(placement)
+    return tuple(kept)
+
+
+def _whole(asked: Asked, result: Result) -> Result:
+    """What the result is, measured against the whole question."""
+    from nesting import sheet_cost
+
+    touched = {placement.sheet for placement in result.placements}
+    wanted = sum(panel.copies for panel in asked.case.panels)
+    needed_of = {panel.id: asked.panels[panel.id].wanted for panel in asked.case.panels}
+    enough = all(sum(p.panel == name for p in result.placements) >= count for name, count in needed_of.items())
+    placed = len(result.placements)
+    # What is proved is proved of what is needed: a bound on that is none on a lay with spares.
+    bound = result.bound if placed < sum(needed_of.values()) or not enough else None
+    bound = placed if placed == wanted else bound
+    forced = bool(asked.terms.must or asked.pairs or asked.terms.fixed)
+    return replace(
+        result,
+        placed=placed,
+        complete=placed == wanted,
+        cost=sum(sheet_cost(sheet) for sheet in asked.case.sheets if sheet.id in touched),
+        bound=None if forced and placed < wanted else bound,
+        proved=bound == placed and (not forced or placed == wanted),
+        least_cost=None if forced else result.least_cost,
+    )

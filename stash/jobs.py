@@ -15,7 +15,7 @@ from .cloths import HEAVIEST
 from .cloths import row_of as cloth_row_of
 from .fibres import a_fibre
 from .given import a_count, a_figure, a_name, key_of, unknown
-from .patterns import Piece, piece_of, piece_row_of
+from .patterns import PieceTold, piece_row_of, told_of
 from .refusals import Refused, Taken
 from .tables import JobPieceRow, JobRow, LayPanelRow, LayRow
 from .words import Fate, Hand, LayState
@@ -69,7 +69,7 @@ class JobPiece:
     (spares left aside). `hidden`: whether it is hidden when worn, by the job or else by its pattern."""
 
     id: int
-    piece: Piece
+    piece: PieceTold
     count: int
     spares: int
     rule: ClothRule
@@ -144,7 +144,7 @@ def job_of(session: Session, row: JobRow) -> Job:
     pieces = tuple(
         JobPiece(
             id=piece.id,
-            piece=piece_of(piece.piece),
+            piece=told_of(piece.piece),
             count=piece.count,
             spares=piece.spares,
             rule=rule_of(piece),

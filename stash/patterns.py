@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, cast
+from typing import TYPE_CHECKING, Any, cast
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
@@ -52,20 +52,26 @@ class NewPiece:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Piece:
-    """A pattern piece in the stash, its grain line along +x."""
+class PieceTold:
+    """What is said of a pattern piece in the stash, but for its lines: all that most who look at a job ask."""
 
     id: int
     pattern: str
     name: str
-    sewing_line: Polygon
-    cut_line: Polygon
     allowances: tuple[float, ...]
     drawn: Line
     one_way: bool
     left_and_right: bool
     hidden: bool
     off_grain: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Piece(PieceTold):
+    """A pattern piece in the stash, its grain line along +x."""
+
+    sewing_line: Polygon
+    cut_line: Polygon
 
 
 @dataclass(frozen=True, slots=True)
@@ -182,19 +188,26 @@ def pattern_of(row: PatternRow) -> Pattern:
 
 def piece_of(row: PieceRow) -> Piece:
     """The pattern piece that a row holds."""
-    return Piece(
-        id=row.id,
-        pattern=row.pattern.name,
-        name=row.name,
-        sewing_line=cast("Polygon", row.sewing_line),
-        cut_line=cast("Polygon", row.cut_line),
-        allowances=tuple(row.allowances),
-        drawn=row.drawn,
-        one_way=row.one_way,
-        left_and_right=row.left_and_right,
-        hidden=row.hidden,
-        off_grain=row.off_grain,
-    )
+    return Piece(**_said(row), sewing_line=cast("Polygon", row.sewing_line), cut_line=cast("Polygon", row.cut_line))
+
+
+def told_of(row: PieceRow) -> PieceTold:
+    """The same without its lines, for which no geometry is loaded."""
+    return PieceTold(**_said(row))
+
+
+def _said(row: PieceRow) -> dict[str, Any]:
+    return {
+        "id": row.id,
+        "pattern": row.pattern.name,
+        "name": row.name,
+        "allowances": tuple(row.allowances),
+        "drawn": row.drawn,
+        "one_way": row.one_way,
+        "left_and_right": row.left_and_right,
+        "hidden": row.hidden,
+        "off_grain": row.off_grain,
+    }
 
 
 def _add_piece(pattern: PatternRow, piece: NewPiece) -> PieceRow:

@@ -36,8 +36,8 @@ class PieceRow(Base):
     pattern_id: Mapped[int] = mapped_column(ForeignKey("pattern.id"))
     name: Mapped[str] = mapped_column(String(80))
     key: Mapped[str] = mapped_column(String(80))
-    sewing_line: Mapped[BaseGeometry] = mapped_column(Shape)
-    cut_line: Mapped[BaseGeometry] = mapped_column(Shape)
+    sewing_line: Mapped[BaseGeometry] = mapped_column(Shape, deferred=True, deferred_group="lines")
+    cut_line: Mapped[BaseGeometry] = mapped_column(Shape, deferred=True, deferred_group="lines")
     allowances: Mapped[list[float]] = mapped_column(JSON)
     drawn: Mapped[Line] = mapped_column(Word(Line))
     grain_angle: Mapped[float]

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from . import commands, options, questions, reading
+from . import auditing, commands, options, questions, reading
 from .saying import Voice
 
 if TYPE_CHECKING:
@@ -171,6 +171,9 @@ def currency(
         chosen = settings.choose_currency(opened, code) if code is not None else settings.currency(opened)
     voice.data({"currency": chosen})
     voice.line(f"All prices are in {chosen}." if chosen else "No currency is chosen yet.")
+
+
+app.command("audit", cls=commands.Command)(auditing.audit)
 
 
 def _what(entry: Entry) -> str:

@@ -20,6 +20,7 @@ Open a `Workroom` and hand it to the verbs, which are functions in modules named
     jobs       add, get, every
     asking     ask, ask_round: from a job to the engine's case
     seeking    seek: the search, with spares, lots, pairs and what must be used
+    terms      Terms, ByHand, AsInLay: how a lay is asked for
     roughness  worth_measuring: which rough remnants
     lays       preview, record, get, every, foresee, chalk, rub_out
     proving    prove: the independent check
@@ -29,6 +30,7 @@ Open a `Workroom` and hand it to the verbs, which are functions in modules named
     joining    join: sewn together
     leaving    give_away, sell, throw_away
     book       balance, entries
+    audit      audit: the whole stash gone through
     undoing    undo
     settings   read, change, currency, choose_currency
     words      the fixed words: states, kinds, faces, accounts
@@ -46,6 +48,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from . import (
         asking,
+        audit,
         book,
         cloths,
         cutting,
@@ -71,6 +74,7 @@ if TYPE_CHECKING:
         settings,
         splitting,
         tape,
+        terms,
         tying,
         undoing,
         walking,
@@ -95,6 +99,7 @@ __all__ = [
     "Refused",
     "Workroom",
     "asking",
+    "audit",
     "book",
     "cloths",
     "cutting",
@@ -120,6 +125,7 @@ __all__ = [
     "settings",
     "splitting",
     "tape",
+    "terms",
     "tying",
     "undoing",
     "walking",

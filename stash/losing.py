@@ -42,6 +42,8 @@ def not_there(workroom: Workroom, tag: str, *, by: str, note: str = "") -> NotTh
         if row.state not in (RemnantState.IN_BIN, RemnantState.HELD):
             raise WrongState(f"{row.tag} is {row.state}", where="remnant", expected="a remnant that should be in the bin")
         lay = None if row.held_by_id is None else lay_row_of(session, row.held_by_id, lock=True)
+        if lay is not None and lay.state is not LayState.CHALKED:
+            lay = None  # a lay that is over cannot hold anything: someone has written into the stash by other ways
         missing = 0 if lay is None else _drop(lay, row, workroom.now(), who)
         row.state, row.held_by_id = RemnantState.LOST, None
         posting = Posting(

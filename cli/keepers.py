@@ -15,7 +15,7 @@ from .saying import Voice, many
 
 if TYPE_CHECKING:
     from stash import Workroom
-    from stash.remnants import Remnant
+    from stash.remnants import RemnantTold
 
 OfLay = Annotated[int | None, typer.Option("--lay", metavar="LAY", parser=reading.a_number, help="Only those of this lay.")]
 ANSWERS = ("yes", "smaller", "envelope", "thrown away", "later")
@@ -58,7 +58,7 @@ def listing(
             )
 
 
-def table(voice: Voice, waiting: Sequence[Remnant]) -> None:
+def table(voice: Voice, waiting: Sequence[RemnantTold]) -> None:
     """The keepers, each with its size as computed."""
     shown = voice.shown
     voice.table(
@@ -79,7 +79,7 @@ def table(voice: Voice, waiting: Sequence[Remnant]) -> None:
     )
 
 
-def go_through(voice: Voice, opened: Workroom, waiting: Sequence[Remnant], by: str) -> None:
+def go_through(voice: Voice, opened: Workroom, waiting: Sequence[RemnantTold], by: str) -> None:
     """Ask about each keeper in turn, or about all at once."""
     from stash import keepers
 
@@ -100,7 +100,7 @@ def go_through(voice: Voice, opened: Workroom, waiting: Sequence[Remnant], by: s
         _settle(voice, opened, each, answer, who)
 
 
-def _settle(voice: Voice, opened: Workroom, keeper: Remnant, answer: str, who: str) -> None:
+def _settle(voice: Voice, opened: Workroom, keeper: RemnantTold, answer: str, who: str) -> None:
     """Do what was answered about one keeper."""
     from stash import envelopes, keepers, leaving, measuring, outlines
 

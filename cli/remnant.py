@@ -12,7 +12,7 @@ from .saying import Voice
 from .shown import money
 
 if TYPE_CHECKING:
-    from stash.remnants import Fault, Remnant
+    from stash.remnants import FaultTold, RemnantSeen
 
 Tag = Annotated[str, typer.Argument(metavar="TAG", help="The remnant.", show_default=False)]
 
@@ -44,20 +44,21 @@ def show(
     voice = Voice(as_json=as_json, plain=plain, show_in=show_in)
     file = reading.picture_file(picture, write_over) if picture else None
     with Workroom.open(workroom, create=False) as opened:
-        remnant = remnants.get(opened, tag)
+        remnant = remnants.look_at(opened, tag)
+        whole = remnants.get(opened, tag) if as_json or file else None
         mended = mending.every(opened, subject=Subject.REMNANT, name=remnant.tag)
         currency = settings.currency(opened) if remnant.price is not None else ""
-    voice.data(remnant)
+    voice.data(whole)
     voice.facts(_facts(remnant, voice, currency))
     answers.mended(voice, mended)
-    if file:
+    if file and whole:
         from .drawn import bin_page
 
-        bin_page([remnant], voice.shown, f"Remnant {remnant.tag}").save(file)
+        bin_page([whole], voice.shown, f"Remnant {remnant.tag}").save(file)
         voice.aside(f"The picture is in {file}.")
 
 
-def _facts(remnant: Remnant, voice: Voice, currency: str) -> list[tuple[str, str]]:
+def _facts(remnant: RemnantSeen, voice: Voice, currency: str) -> list[tuple[str, str]]:
     shown = voice.shown
     return [
         ("tag", remnant.tag),
@@ -72,7 +73,7 @@ def _facts(remnant: Remnant, voice: Voice, currency: str) -> list[tuple[str, str
         ("outline", "rough: only its largest rectangle is known" if remnant.rough else "measured"),
         ("lies", "one way" if remnant.one_way else "either way"),
         ("faults", ", ".join(_fault_in_words(fault) for fault in remnant.faults) or "none"),
-        ("edges", ", ".join(dict.fromkeys(edge.kind.value for edge in remnant.edges))),
+        ("edges", ", ".join(dict.fromkeys(edge.value for edge in remnant.edges))),
         ("washed", remnant.washed or "no"),
         ("source", remnant.source.value if remnant.source else ""),
         ("price", money(remnant.price, currency) if remnant.price is not None else ""),
@@ -84,7 +85,7 @@ def _facts(remnant: Remnant, voice: Voice, currency: str) -> list[tuple[str, str
     ]
 
 
-def _quarantine(remnant: Remnant) -> str:
+def _quarantine(remnant: RemnantSeen) -> str:
     """Who put it apart and who released it, if anyone did."""
     said = []
     if remnant.quarantined_at is not None:
@@ -94,8 +95,8 @@ def _quarantine(remnant: Remnant) -> str:
     return ", ".join(said)
 
 
-def _fault_in_words(fault: Fault) -> str:
-    kind = "tear" if fault.kind == "hole" and fault.shape.geom_type == "LineString" else str(fault.kind)
+def _fault_in_words(fault: FaultTold) -> str:
+    kind = "tear" if fault.tear else str(fault.kind)
     return kind if fault.kind == "hole" or fault.face == "both" else f"{kind} on the {fault.face} face"
 
 

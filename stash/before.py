@@ -12,7 +12,7 @@ from sqlalchemy import inspect
 from sqlalchemy.orm import Session
 
 from .refusals import WrongState
-from .remnants import cloth_in
+from .settling import cloth_in
 from .tables import EdgeRow, FaultRow, Moment, RemnantBeforeRow, RemnantRow
 from .wkt import read, written
 from .words import FaultKind

@@ -19,8 +19,9 @@ from .lays import let_go, must_be_as_tried, what_is_left
 from .plans import LaidPanel, Lay, LaySheet, is_dropped, lay_of, must_be
 from .plans import row_of as lay_row_of
 from .refusals import Refused
-from .remnants import Remnant, put_together, remnant_of
+from .remnants import Remnant, remnant_of
 from .settings import Settings, settings_of
+from .settling import put_together
 from .tables import EdgeRow, FaultRow, LayRow, LineRow, RemnantRow
 from .tags import tags_for
 from .words import Account, Event, Face, Fate, FaultKind, LayState, Nap, RemnantState

@@ -12,7 +12,8 @@ from .book import Posting, post
 from .given import a_tag, initials
 from .measuring import Measures
 from .refusals import BadOutline, Refused
-from .remnants import NewRemnant, Remnant, must_be_free, remnant_of, row_of, settled, tag_must_be_free
+from .remnants import NewRemnant, Remnant, must_be_free, remnant_of, row_of, tag_must_be_free
+from .settling import settled
 from .tables import LineRow, RemnantJoinedRow, RemnantRow
 from .words import Account, Event, RemnantState
 from .workroom import Workroom

@@ -10,7 +10,7 @@ from sqlalchemy import select
 from .given import initials
 from .plans import row_of as lay_row_of
 from .refusals import Refused, WrongState
-from .remnants import Remnant, place_row_of, remnant_of, row_of
+from .remnants import Remnant, RemnantTold, place_row_of, remnant_of, row_of, told_of
 from .tables import EntryRow, LineRow, RemnantRow
 from .words import Event, RemnantState
 from .workroom import Workroom
@@ -18,7 +18,7 @@ from .workroom import Workroom
 KEPT = (RemnantState.IN_BIN, RemnantState.HELD)
 
 
-def waiting(workroom: Workroom, *, lay: int | None = None) -> tuple[Remnant, ...]:
+def waiting(workroom: Workroom, *, lay: int | None = None) -> tuple[RemnantTold, ...]:
     """The keepers in the bin that nobody has looked at since they were computed, by tag; of one cut lay if asked. Raises
     Unknown."""
     asked = select(RemnantRow).where(RemnantRow.confirmed_at.is_(None), RemnantRow.state.in_(KEPT)).order_by(RemnantRow.tag)
@@ -27,7 +27,7 @@ def waiting(workroom: Workroom, *, lay: int | None = None) -> tuple[Remnant, ...
             lines = select(LineRow.remnant_id).join(EntryRow, LineRow.entry_id == EntryRow.id)
             mine = lines.where(EntryRow.lay_id == lay_row_of(session, lay).id, EntryRow.event == Event.CUT)
             asked = asked.where(RemnantRow.id.in_(mine))
-        return tuple(remnant_of(row) for row in session.scalars(asked))
+        return tuple(told_of(row) for row in session.scalars(asked))
 
 
 def confirm(workroom: Workroom, tags: Sequence[str], *, by: str, place: str | None = None) -> tuple[Remnant, ...]:

@@ -9,7 +9,8 @@ from .before import before_of
 from .book import Posting, post
 from .given import initials
 from .outlines import Measured
-from .remnants import NewFault, NewRemnant, Remnant, must_be_free, remnant_of, row_of, settled
+from .remnants import NewFault, NewRemnant, Remnant, must_be_free, remnant_of, row_of
+from .settling import settled
 from .tables import LineRow, RemnantBeforeRow, RemnantRow
 from .words import Account, Event, Face, Nap
 from .workroom import Workroom

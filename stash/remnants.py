@@ -1,37 +1,30 @@
-"""Remnants: logging one, showing it, keeping it apart.
-
-A remnant is measured however it lies on the table. It is turned onto its grain, mirrored onto its right side and turned so
-that its nap runs along the grain arrow (+x) once, when it is logged; nothing after that asks how it was measured.
-"""
+"""Remnants: logging one, showing it, keeping it apart. How one is settled onto its grain when it is logged: `settling`."""
 
 from __future__ import annotations
 
-import math
-from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
-from typing import TYPE_CHECKING, cast
+from typing import TYPE_CHECKING, Any, cast
 
-from sqlalchemy import select
+from sqlalchemy import LargeBinary, select, type_coerce
 from sqlalchemy.orm import Session
 
 from nesting import Ring
 
-from .amounts import booked_area, booked_mass, grams, mass_of, square_mm
+from .amounts import grams, square_mm
 from .book import Posting, post
 from .cloths import Cloth, cloth_of
 from .cloths import row_of as cloth_row_of
-from .given import LONGEST_INITIALS, a_day, a_description, a_figure, a_reason, a_tag, cents, initials, key_of, unknown
-from .refusals import BadOutline, Held, Refused, Taken, WrongState
-from .tables import ClothRow, EdgeRow, EnvelopeRow, FaultRow, LineRow, MendedRow, PlaceRow, RemnantRow
+from .given import LONGEST_INITIALS, a_day, a_description, a_reason, a_tag, initials, key_of, unknown
+from .refusals import Held, Taken, WrongState
+from .tables import EdgeRow, EnvelopeRow, FaultRow, LineRow, MendedRow, PlaceRow, RemnantRow, is_line
 from .words import Account, EdgeKind, Event, Face, FaultKind, Nap, RemnantState, Source, Subject
 from .workroom import Workroom
 
 if TYPE_CHECKING:
     from shapely import LineString, Polygon
-    from shapely.geometry.base import BaseGeometry
 
-    from .outlines import G, Measured
+    from .outlines import Measured
 
 # Geometry is imported where it is used: much that is asked of a remnant needs none, and shapely takes long to load.
 
@@ -73,6 +66,15 @@ class NewRemnant:
 
 
 @dataclass(frozen=True, slots=True)
+class FaultTold:
+    """A hole or flaw, told without where it is. A `tear` is a hole that takes no cloth."""
+
+    kind: FaultKind
+    face: Face
+    tear: bool
+
+
+@dataclass(frozen=True, slots=True)
 class Fault:
     """A hole or flaw on the grain and right side: a polygon, or a line for a tear."""
 
@@ -90,10 +92,10 @@ class Edge:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Remnant:
-    """A remnant in the stash, on the grain and right side up (mm, mm², g).
+class RemnantTold:
+    """What is said of a remnant in the stash, but for its outline (mm, mm², g): all that most who look at one ask.
 
-    `outline` has no holes: those are faults. `area` is the cloth that is there: outline less holes, as booked.
+    `area` is the cloth that is there: outline less holes, as booked.
     `length`, `width`: its greatest extent along and across the grain; `rect_length`, `rect_width`: its largest rectangle.
     `confirmed`: someone had it in hand as it stands here (a keeper is computed first). `quarantine`: the reason, "" if it is
     in none; the moments and names beside it are those of the last one, also when it is over.
@@ -103,9 +105,6 @@ class Remnant:
     tag: str
     cloth: Cloth
     state: RemnantState
-    outline: Polygon
-    faults: tuple[Fault, ...]
-    edges: tuple[Edge, ...]
     rough: bool
     one_way: bool
     area: float
@@ -136,9 +135,28 @@ class Remnant:
     logged_at: datetime
     revision: int
 
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RemnantSeen(RemnantTold):
+    """The same with the kinds of its faults and edges."""
+
+    faults: tuple[FaultTold, ...]
+    edges: tuple[EdgeKind, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Remnant(RemnantTold):
+    """A remnant in the stash, on the grain and right side up. `outline` has no holes: those are faults."""
+
+    outline: Polygon
+    faults: tuple[Fault, ...]
+    edges: tuple[Edge, ...]
+
     @property
     def shape(self) -> Polygon:
         """The cloth that is there: the outline less the holes."""
+        from .settling import cloth_in
+
         return cast("Polygon", cloth_in(self.outline, [fault.shape for fault in self.faults if fault.kind is FaultKind.HOLE]))
 
 
@@ -147,6 +165,8 @@ def log(workroom: Workroom, remnant: NewRemnant, *, by: str = "") -> Remnant:
 
     Raises Refused (Taken, Unknown, BadOutline …) and then nothing is kept.
     """
+    from .settling import settled
+
     tag = a_tag(remnant.tag)
     with workroom.writing() as session:
         cloth = cloth_row_of(session, remnant.cloth)
@@ -183,6 +203,22 @@ def get(workroom: Workroom, tag: str) -> Remnant:
     """The remnant of that tag (capitals do not matter). Raises Unknown, with close tags."""
     with workroom.reading() as session:
         return remnant_of(row_of(session, tag))
+
+
+def look_at(workroom: Workroom, tag: str) -> RemnantSeen:
+    """The remnant of that tag as it is told in words, for which no geometry is loaded. Raises Unknown."""
+    with workroom.reading() as session:
+        row = row_of(session, tag)
+        faults = select(FaultRow.kind, FaultRow.face, type_coerce(FaultRow.shape, LargeBinary)).order_by(FaultRow.id)
+        edges = select(EdgeRow.kind).where(EdgeRow.remnant_id == row.id).order_by(EdgeRow.id)
+        return RemnantSeen(
+            **_said(row),
+            faults=tuple(
+                FaultTold(kind, face, kind is FaultKind.HOLE and is_line(shape))
+                for kind, face, shape in session.execute(faults.where(FaultRow.remnant_id == row.id))
+            ),
+            edges=tuple(session.scalars(edges)),
+        )
 
 
 def put_apart(workroom: Workroom, tag: str, reason: str, *, by: str) -> Remnant:
@@ -263,149 +299,54 @@ def place_row_of(session: Session, name: str) -> PlaceRow | None:
     return row or PlaceRow(name=name, key=key_of(name))
 
 
-def put_together(outline: Polygon, faults: Sequence[FaultRow], edges: Sequence[EdgeRow], *, where: str) -> RemnantRow:
-    """A row for an outline on the grain, right side up, with its booked area and the columns to search by.
-
-    Raises BadOutline where the holes leave no cloth, or cut it in two.
-    """
-    from nesting import largest_rectangle
-
-    shape = cloth_in(outline, [fault.shape for fault in faults if fault.kind is FaultKind.HOLE])
-    if shape.geom_type != "Polygon" or booked_area(shape.area) == 0:
-        what = "the holes leave no cloth" if shape.area == 0 else "the holes cut it in two"
-        raise BadOutline(what, where=where, expected="one piece of cloth", next="Log the parts one by one")
-    low_x, low_y, high_x, high_y = outline.bounds
-    rectangle = largest_rectangle(shape)
-    return RemnantRow(
-        outline=outline,
-        faults=list(faults),
-        edges=list(edges),
-        area=booked_area(shape.area),
-        length=high_x - low_x,
-        width=high_y - low_y,
-        rect_length=rectangle.length,
-        rect_width=rectangle.width,
-        state=RemnantState.IN_BIN,
-        revision=1,
-        confirmed_by="",
-        quarantined_by="",
-        quarantine_reason="",
-        released_by="",
-    )
-
-
-def cloth_in(outline: Polygon, holes: Sequence[BaseGeometry]) -> BaseGeometry:
-    """The cloth that is there: the outline less the holes (a tear takes nothing)."""
-    from shapely.ops import unary_union
-
-    taken = [hole for hole in holes if hole.geom_type == "Polygon"]
-    return outline.difference(unary_union(taken)) if taken else outline
-
-
 def remnant_of(row: RemnantRow) -> Remnant:
     """The remnant that a row holds."""
     return Remnant(
-        id=row.id,
-        tag=row.tag,
-        cloth=cloth_of(row.cloth),
-        state=row.state,
+        **_said(row),
         outline=cast("Polygon", row.outline),
         faults=tuple(Fault(f.kind, cast("Polygon | LineString", f.shape), f.face) for f in row.faults),
         edges=tuple(Edge(e.kind, cast("LineString", e.line)) for e in row.edges),
-        rough=row.rough,
-        one_way=row.one_way,
-        area=square_mm(row.area),
-        mass=grams(row.mass),
-        weighed=row.weighed,
-        length=row.length,
-        width=row.width,
-        rect_length=row.rect_length,
-        rect_width=row.rect_width,
-        place=row.place.name if row.place else "",
-        washed=row.washed,
-        source=row.source,
-        price=row.price,
-        came_on=row.came_on,
-        note=row.note,
-        grain_angle=row.grain_angle,
-        face_up=row.face_up,
-        nap=row.nap,
-        parent=row.parent.tag if row.parent else None,
-        children=tuple(child.tag for child in row.children),
-        held_by=row.held_by_id,
-        confirmed=row.confirmed_at is not None,
-        quarantine=row.quarantine_reason if row.quarantined else "",
-        quarantined_at=row.quarantined_at,
-        quarantined_by=row.quarantined_by,
-        released_at=row.released_at,
-        released_by=row.released_by,
-        logged_at=row.logged_at,
-        revision=row.revision,
     )
 
 
-def settled(remnant: NewRemnant, cloth: ClothRow) -> RemnantRow:
-    """A row for a remnant as told: everything measured is turned and mirrored here, and nowhere else."""
-    from shapely import LineString, affinity
-
-    from .outlines import mended, onto_grain
-
-    if not math.isfinite(remnant.grain_angle):
-        raise Refused(f"the grain angle is {remnant.grain_angle}", where="grain", expected="degrees, such as 12.5")
-    face = Face(remnant.face_up)
-    if face is Face.BOTH:
-        raise Refused("one face is up, not both", where="face", expected="right or wrong")
-    nap = None if remnant.nap is None else Nap(remnant.nap)
-    if cloth.one_way and nap is None:
-        raise Refused(
-            f"{cloth.name} is one way, and which way the nap runs is not said",
-            where="nap",
-            expected=f"{Nap.ALONG} the grain arrow, or {Nap.AGAINST} it",
-        )
-
-    def turned(shape: G) -> G:
-        return onto_grain(shape, remnant.grain_angle, face_up=face, against=nap is Nap.AGAINST)
-
-    outline = turned(mended(remnant.outline.ring, "outline"))
-    low_x, low_y, _, _ = outline.bounds
-
-    def settle(shape: G) -> G:
-        """On the grain, right side up, the outline's least corner at (0, 0): a remnant's children keep these coordinates."""
-        moved: G = affinity.translate(turned(shape), -low_x, -low_y)
-        return moved
-
-    outline = settle(mended(remnant.outline.ring, "outline"))
-    faults = [
-        FaultRow(kind=FaultKind(fault.kind), face=Face(fault.face), shape=settle(_on_cloth(fault, remnant, number)))
-        for number, fault in enumerate(remnant.faults, 1)
-    ]
-    lines = ((LineString(side), kind) for side, kind in remnant.outline.sides if side[0] != side[1])
-    edges = [EdgeRow(kind=kind, line=settle(line)) for line, kind in lines]
-    row = put_together(outline, faults, edges, where=f"remnant {remnant.tag}")
-    row.cloth = cloth
-    row.rough = remnant.outline.rough
-    row.one_way = cloth.one_way or nap is not None
-    row.grain_angle, row.face_up, row.nap = remnant.grain_angle, face, nap
-    row.weighed = remnant.mass is not None
-    weighed = None if remnant.mass is None else a_figure(remnant.mass, "mass", unit="g", above=True)
-    row.mass = mass_of(row.area, cloth.weight) if weighed is None else booked_mass(weighed)
-    row.washed = a_description(remnant.washed, "washing")
-    row.source = Source(remnant.source)
-    row.price = cents(remnant.price, "price")
-    row.note = remnant.note.strip()
-    return row
+def told_of(row: RemnantRow) -> RemnantTold:
+    """The same without its outline, for which no geometry is loaded."""
+    return RemnantTold(**_said(row))
 
 
-def _on_cloth(fault: NewFault, remnant: NewRemnant, number: int) -> Polygon | LineString:
-    """The shape of a fault as measured. Raises BadOutline where it lies off the cloth."""
-    from shapely import Polygon
-
-    from .outlines import spot
-
-    where = f"fault {number} ({fault.kind})"
-    shape = spot(fault.ring, where)
-    if not shape.intersects(Polygon(remnant.outline.ring)):
-        raise BadOutline(
-            "it lies off the remnant", where=where, expected="a place on the remnant, in the outline's own measures"
-        )
-    return shape
+def _said(row: RemnantRow) -> dict[str, Any]:
+    return {
+        "id": row.id,
+        "tag": row.tag,
+        "cloth": cloth_of(row.cloth),
+        "state": row.state,
+        "rough": row.rough,
+        "one_way": row.one_way,
+        "area": square_mm(row.area),
+        "mass": grams(row.mass),
+        "weighed": row.weighed,
+        "length": row.length,
+        "width": row.width,
+        "rect_length": row.rect_length,
+        "rect_width": row.rect_width,
+        "place": row.place.name if row.place else "",
+        "washed": row.washed,
+        "source": row.source,
+        "price": row.price,
+        "came_on": row.came_on,
+        "note": row.note,
+        "grain_angle": row.grain_angle,
+        "face_up": row.face_up,
+        "nap": row.nap,
+        "parent": row.parent.tag if row.parent else None,
+        "children": tuple(child.tag for child in row.children),
+        "held_by": row.held_by_id,
+        "confirmed": row.confirmed_at is not None,
+        "quarantine": row.quarantine_reason if row.quarantined else "",
+        "quarantined_at": row.quarantined_at,
+        "quarantined_by": row.quarantined_by,
+        "released_at": row.released_at,
+        "released_by": row.released_by,
+        "logged_at": row.logged_at,
+        "revision": row.revision,
+    }

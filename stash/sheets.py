@@ -16,8 +16,8 @@ from shapely.ops import unary_union
 
 from nesting import Flaw, Panel, Ring, Sheet, holes_of, ring_of
 
-from .remnants import cloth_in
 from .settings import Settings
+from .settling import cloth_in
 from .tables import FaultRow, RemnantRow
 from .words import EdgeKind, Face, FaultKind
 

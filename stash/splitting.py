@@ -19,7 +19,8 @@ from .book import Posting, post
 from .cutting import OFFCUTS, keeper_of
 from .given import initials
 from .refusals import BadOutline, Refused
-from .remnants import Remnant, cloth_in, must_be_free, remnant_of, row_of
+from .remnants import Remnant, must_be_free, remnant_of, row_of
+from .settling import cloth_in
 from .tables import LineRow, RemnantRow
 from .tags import tags_for
 from .words import Account, Event, FaultKind, RemnantState

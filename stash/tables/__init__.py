@@ -17,7 +17,7 @@ from .bin import (
     RemnantRow,
 )
 from .book import EntryRow, LineRow, MendedRow, SettingRow
-from .columns import Base, Moment, Shape, Word
+from .columns import Base, Moment, Shape, Word, is_line
 from .lay import LayCountRow, LayPanelRow, LayRow, LaySheetRow
 from .sewing import JobPieceClothRow, JobPieceRow, JobRow, PatternRow, PieceRow
 
@@ -53,4 +53,5 @@ __all__ = [
     "SettingRow",
     "Shape",
     "Word",
+    "is_line",
 ]

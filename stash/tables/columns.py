@@ -15,6 +15,9 @@ else:
     BaseGeometry = object  # only named in hints: a list of remnants loads no outline, and shapely takes longer than the list
 
 
+LINE = 2
+
+
 class Shape(TypeDecorator[BaseGeometry]):
     """A shapely geometry, kept as WKB."""
 
@@ -34,6 +37,15 @@ class Shape(TypeDecorator[BaseGeometry]):
         import shapely
 
         return shapely.from_wkb(bytes(value))
+
+
+def is_line(wkb: bytes) -> bool:
+    """Whether a shape is a line, by what WKB says before all else: the order of bytes, then the kind (OGC 06-103r4, 8.2).
+
+    >>> is_line(bytes.fromhex("0102000000")), is_line(bytes.fromhex("0000000003"))
+    (True, False)
+    """
+    return int.from_bytes(wkb[1:5], "little" if wkb[0] else "big") == LINE
 
 
 class Moment(TypeDecorator[datetime]):

@@ -12,7 +12,8 @@ from shapely import Polygon, box
 
 from stash import Workroom, book, outlines, remnants
 from stash.refusals import BadOutline, Refused, Taken, Unknown, WrongState
-from stash.remnants import NewFault, put_together
+from stash.remnants import NewFault
+from stash.settling import put_together
 from stash.words import EdgeKind, Face, FaultKind, Nap, RemnantState, Source
 
 from .scenes import chalked, cuffs, linen, scrap, whole_stash

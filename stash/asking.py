@@ -8,7 +8,7 @@ left and right piece becomes two panels. Why each other remnant was passed over 
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence, Set
 from dataclasses import dataclass, field, replace
 from datetime import date
 from itertools import islice
@@ -33,7 +33,7 @@ from .remnants import row_of as remnant_row_of
 from .replanning import ChalkedPart, Meant, chalked_part
 from .settings import Settings, settings_of
 from .sheets import Offered, sheet_of
-from .tables import JobPieceRow, JobRow, RemnantRow
+from .tables import JobPieceRow, JobRow, LayRow, RemnantRow
 from .terms import Terms
 from .words import Aim, Hand, LayState, RemnantState
 from .workroom import Workroom
@@ -131,9 +131,9 @@ def _asked(
 ) -> Asked:
     """The case of what is needed, on the remnants that will do, round what is chalked."""
     chalked = chalked or ChalkedPart()
+    free = lapsed(session, today) | ({chalked.lay} if chalked.lay else set())
     by_piece = {
-        need.row.id: qualifying(session, rule_of(need.row), _least(need, margins, terms), among, held_by=chalked.lay)
-        for need in needs
+        need.row.id: qualifying(session, rule_of(need.row), _least(need, margins, terms), among, free=free) for need in needs
     }
     remnants = _with_shapes(session, set(chalked.remnants).union(*by_piece.values()))
     panels = [(need, chalked.beside(panel), meant) for need, panel, meant in _panels(needs, by_piece, remnants)]
@@ -141,7 +141,7 @@ def _asked(
     offered = [Offered.of(panel, hidden=hidden[panel.id]) for panel in (*chalked.panels, *(panel for _, panel, _ in panels))]
     found = (chalked.sheet_of(row, offered) or sheet_of(row, margins, offered) for row in remnants)
     sheets = [sheet for sheet in found if sheet is not None]
-    passed_over = _passed_over(session, needs, by_piece, among, margins, terms, held_by=chalked.lay)
+    passed_over = _passed_over(session, needs, by_piece, among, margins, terms, free=free)
     passed_over += _trimmed_away(panels, sheets)
     if not {sheet.id for sheet in sheets} & {tag for _, panel, _ in panels for tag in panel.on or ()}:
         raise _nothing(job.name, passed_over)
@@ -192,6 +192,12 @@ def _pairs(panels: Sequence[tuple[Need, Panel, Meant]]) -> tuple[tuple[str, ...]
         if need.row.piece.left_and_right:
             by_piece.setdefault(need.row.id, []).append(panel.id)
     return tuple(tuple(ids) for ids in by_piece.values())
+
+
+def lapsed(session: Session, today: date) -> set[int]:
+    """The chalked lays whose last day is over: what they hold may be had."""
+    over = select(LayRow.id).where(LayRow.state == LayState.CHALKED, LayRow.holds_until < today)
+    return set(session.scalars(over))
 
 
 def _must_be_there(must: Sequence[str], sheets: Sequence[Sheet], passed_over: Sequence[PassedOver]) -> None:
@@ -261,7 +267,7 @@ def _passed_over(
     margins: Settings,
     terms: Terms,
     *,
-    held_by: int | None,
+    free: Set[int],
 ) -> list[PassedOver]:
     """The remnants that will not do for a piece and why: of those kept, or of those named, whatever became of them."""
     asked = select(RemnantRow).where(among).order_by(RemnantRow.tag)
@@ -272,7 +278,7 @@ def _passed_over(
     for need in needs:
         rule, least = rule_of(need.row), _least(need, margins, terms)
         others = (row for row in rows if row.id not in by_piece[need.row.id])
-        found += [PassedOver(row.tag, need.row.piece.name, against(rule, least, row, held_by=held_by)) for row in others]
+        found += [PassedOver(row.tag, need.row.piece.name, against(rule, least, row, free=free)) for row in others]
     return found
 
 

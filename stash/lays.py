@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from contextlib import suppress
 from dataclasses import replace
+from datetime import date, timedelta
 from typing import TYPE_CHECKING, Any, cast
 
 from sqlalchemy import CursorResult, select, update
@@ -36,11 +37,13 @@ from .settings import read as read_settings
 from .tables import LayCountRow, LayPanelRow, LayRow, LaySheetRow, RemnantRow
 from .words import Fate, LayState, RemnantState
 from .workroom import Workroom
+from .worth import Worth, good_cloth_lost
 
 if TYPE_CHECKING:
     from nesting import Leftovers
 
     from .asking import Asked
+from .changing import object_session_of, what_became_of
 
 __all__ = [
     "Count",
@@ -75,6 +78,7 @@ def record(workroom: Workroom, asked: Asked, result: Result, *, by: str = "", no
         row = LayRow(
             job=job_row_of(session, asked.job),
             replaces_id=asked.replaces,
+            aim=asked.aim,
             state=LayState.TRIED,
             case=case_to_json(_touched(asked.case, result)),
             gap=asked.case.gap,
@@ -118,22 +122,36 @@ def foresee(workroom: Workroom, lay: Lay) -> tuple[Foreseen, ...]:
     found = []
     for sheet in (sheet for sheet in lay.sheets if not sheet.dropped):
         left = what_is_left(sheet.remnant, sheet.panels, rules)
-        found.append(Foreseen(sheet.remnant.tag, left.keepers, left.rag.area))
+        whole = Worth(sheet.remnant.area, sheet.remnant.rect_length, sheet.remnant.rect_width)
+        lost = good_cloth_lost(whole, left.keepers, left.rag.area, rules.narrowest)
+        found.append(Foreseen(sheet.remnant.tag, left.keepers, left.rag.area, lost))
     return tuple(found)
 
 
-def chalk(workroom: Workroom, number: int, *, by: str) -> Lay:
+HOLD_DAYS = 14
+"""How long a chalked lay holds its remnants unless it is said otherwise: two weeks' work (common practice, no source)."""
+
+
+def chalk(workroom: Workroom, number: int, *, by: str, until: date | None = None) -> Lay:
     """Chalk a tried lay: it holds its remnants under these initials until it is cut or rubbed out.
 
-    A lay that plans a chalked one again takes its place: that one is rubbed out in the same breath.
-    Raises WrongState, Held (another lay holds one), ChangedSince (CannotBeDone); Refused without initials.
+    `until`: the last day for that, two weeks on unless given. From the next day on another lay may take a remnant, which rubs
+    this one out; as long as none does, it may still be cut. A lay that plans a chalked one again takes its place: that one is
+    rubbed out in the same breath.
+    Raises WrongState, Held (another lay holds one), ChangedSince (CannotBeDone); Refused without initials, or for a day that
+    is over.
     """
     who = initials(by, "chalking")
+    today = workroom.now().date()
+    last = today + timedelta(days=HOLD_DAYS) if until is None else until
+    if last < today:
+        raise Refused(f"it would hold until {last}, which is over", where="until", expected=f"a day from {today} on")
     with workroom.writing() as session:
         row = row_of(session, number, lock=True)
         must_be(row, LayState.TRIED, to="chalk")
         _rub_out_replaced(session, workroom, row, who)
         for sheet in row.sheets:
+            _let_lapse(session, sheet.remnant, workroom, who, row)
             _must_be_free(session, sheet)
             held = session.execute(
                 update(RemnantRow)
@@ -146,6 +164,7 @@ def chalk(workroom: Workroom, number: int, *, by: str) -> Lay:
                 raise Held(f"{sheet.remnant.tag} was taken a moment ago by another", where=f"lay {row.id}", next=TRY_AGAIN)
             session.refresh(sheet.remnant)
         row.state, row.chalked_at, row.chalked_by = LayState.CHALKED, workroom.now(), who
+        row.holds_until = last
         session.flush()
         return lay_of(row)
 
@@ -170,11 +189,26 @@ def _rub_out_replaced(session: Session, workroom: Workroom, row: LayRow, who: st
         return
     old = row_of(session, row.replaces_id, lock=True)
     if old.state is LayState.CHALKED:
-        for sheet in old.sheets:
-            let_go(old, sheet.remnant)
-        old.state, old.rubbed_out_at, old.rubbed_out_by = LayState.RUBBED_OUT, workroom.now(), who
-        old.note = "\n".join(text for text in (old.note, f"planned again as lay {row.id}") if text)
-        session.flush()
+        _give_up(session, old, workroom, who, f"planned again as lay {row.id}")
+
+
+def _let_lapse(session: Session, remnant: RemnantRow, workroom: Workroom, who: str, taker: LayRow) -> None:
+    """Rub out the chalked lay that holds a remnant, if its last day is over."""
+    if remnant.held_by_id is None:
+        return
+    holder = row_of(session, remnant.held_by_id, lock=True)
+    if holder.holds_until is not None and holder.holds_until < workroom.now().date():
+        why = f"held until {holder.holds_until}; lay {taker.id} took {remnant.tag}"
+        _give_up(session, holder, workroom, who, why)
+
+
+def _give_up(session: Session, lay: LayRow, workroom: Workroom, who: str, why: str) -> None:
+    """Rub a chalked lay out in favour of another."""
+    for sheet in lay.sheets:
+        let_go(lay, sheet.remnant)
+    lay.state, lay.rubbed_out_at, lay.rubbed_out_by = LayState.RUBBED_OUT, workroom.now(), who
+    lay.note = "\n".join(text for text in (lay.note, why) if text)
+    session.flush()
 
 
 def let_go(lay: LayRow, remnant: RemnantRow) -> None:
@@ -185,16 +219,10 @@ def let_go(lay: LayRow, remnant: RemnantRow) -> None:
 
 def must_be_as_tried(sheet: LaySheetRow) -> None:
     """Raise ChangedSince unless a remnant is as it was when the lay was tried, whoever holds it."""
-    row = sheet.remnant
-    what = ""
-    if row.state not in (RemnantState.IN_BIN, RemnantState.HELD):
-        what = f"is {row.state}"
-    elif row.quarantined:
-        what = f"is in quarantine ({row.quarantine_reason})"
-    elif row.revision != sheet.revision:
-        what = "has changed"
-    if what:
-        raise ChangedSince(f"{row.tag} {what} since the lay was tried", where=f"lay {sheet.lay_id}", next=TRY_AGAIN)
+    tried_at = object_session_of(sheet).get_one(LayRow, sheet.lay_id).tried_at
+    if what := what_became_of(sheet.remnant, sheet.revision, tried_at):
+        since = f"{sheet.remnant.tag} {what}, since the lay was tried"
+        raise ChangedSince(since, where=f"lay {sheet.lay_id}", next=TRY_AGAIN)
 
 
 def what_is_left(remnant: Remnant, cut: Sequence[LaidPanel], rules: Settings) -> Leftovers:
@@ -266,7 +294,11 @@ def _must_be_free(session: Session, sheet: LaySheetRow) -> None:
     if row.state is RemnantState.HELD:
         holder = session.get_one(LayRow, row.held_by_id)
         raise Held(
-            f"{row.tag} is held by lay {holder.id}, chalked by {holder.chalked_by}",
+            f"{row.tag} is held by lay {holder.id}, chalked by {holder.chalked_by}{_until(holder)}",
             where=f"lay {sheet.lay_id}",
             next=f"Ask {holder.chalked_by} to rub lay {holder.id} out, or {TRY_AGAIN[0].lower()}{TRY_AGAIN[1:]}",
         )
+
+
+def _until(holder: LayRow) -> str:
+    return f" until {holder.holds_until}" if holder.holds_until else ""

@@ -115,11 +115,13 @@ class Lay:
 
 @dataclass(frozen=True, slots=True)
 class Foreseen:
-    """What a sheet will leave when the lay is cut as it stands: keepers, and the rag bag's share (mm²)."""
+    """What a sheet will leave when the lay is cut as it stands: keepers, the rag bag's share, and the good cloth lost
+    (mm²)."""
 
     tag: str
     keepers: tuple[Polygon, ...]
     rag_area: float
+    lost: float
 
 
 def row_of(session: Session, number: int, *, lock: bool = False) -> LayRow:

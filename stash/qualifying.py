@@ -6,11 +6,11 @@ The two say the same thing in two ways; a test holds them to that. Geometry is n
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence, Set
 from dataclasses import dataclass
 
 from shapely import Polygon
-from sqlalchemy import ColumnElement, and_, false, not_, or_, select
+from sqlalchemy import ColumnElement, and_, not_, or_, select
 from sqlalchemy.orm import Session
 
 from .amounts import booked_area, square_mm
@@ -52,12 +52,12 @@ def least_size(cut_line: Polygon, off_grain: float, edge: float) -> LeastSize:
 
 
 def qualifying(
-    session: Session, rule: ClothRule, least: LeastSize, tags: ColumnElement[bool], *, held_by: int | None = None
+    session: Session, rule: ClothRule, least: LeastSize, tags: ColumnElement[bool], *, free: Set[int] = frozenset()
 ) -> set[int]:
-    """The ids of the remnants in the bin that will do, chosen in SQL. `tags`: which of them may be looked at. Those that the
-    lay `held_by` holds may be had too."""
+    """The ids of the remnants in the bin that will do, chosen in SQL. `tags`: which of them may be looked at. Those that a lay
+    of `free` holds may be had too."""
     cloths = [cloth.id for cloth in session.scalars(select(ClothRow)) if not list(against_cloth(rule, cloth))]
-    mine = false() if held_by is None else RemnantRow.held_by_id == held_by
+    mine = RemnantRow.held_by_id.in_(free)
     asked = select(RemnantRow.id).where(
         and_(or_(RemnantRow.state == RemnantState.IN_BIN, mine), not_(in_quarantine()), RemnantRow.cloth_id.in_(cloths)),
         and_(RemnantRow.length >= least.length, RemnantRow.width >= least.width, RemnantRow.area >= booked_area(least.area)),
@@ -68,20 +68,20 @@ def qualifying(
     return set(session.scalars(asked))
 
 
-def against(rule: ClothRule, least: LeastSize, row: RemnantRow, *, held_by: int | None = None) -> tuple[str, ...]:
+def against(rule: ClothRule, least: LeastSize, row: RemnantRow, *, free: Set[int] = frozenset()) -> tuple[str, ...]:
     """Every reason why a remnant will not do, in words; none if it will."""
     return (
-        *against_state(row, held_by),
+        *against_state(row, free),
         *against_cloth(rule, row.cloth),
         *_against_washing(rule, row),
         *_against_size(least, row),
     )
 
 
-def against_state(row: RemnantRow, held_by: int | None = None) -> Iterator[str]:
-    """Why a remnant cannot be had now, whatever for; it can by the lay that holds it."""
+def against_state(row: RemnantRow, free: Set[int] = frozenset()) -> Iterator[str]:
+    """Why a remnant cannot be had now, whatever for; `free`: the lays whose hold does not count."""
     if row.state is RemnantState.HELD:
-        if row.held_by_id != held_by:
+        if row.held_by_id not in free:
             yield f"lay {row.held_by_id} holds it"
     elif row.state is not RemnantState.IN_BIN:
         yield f"it is {row.state}"

@@ -47,9 +47,9 @@ class Worth:
     area: float
     length: float
     width: float
-    sure: float
-    days: int
-    lot: str
+    sure: float = 1.0
+    days: int = 0
+    lot: str = ""
 
     @property
     def useful(self) -> float:

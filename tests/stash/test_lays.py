@@ -9,10 +9,9 @@ import pytest
 from shapely import box
 
 from nesting import Placement, Result
-from stash import Workroom, asking, cutting, finding, jobs, lays, remnants
+from stash import Workroom, asking, cutting, finding, jobs, lays, leaving, losing, measuring, outlines, remnants
 from stash.lays import Lay
 from stash.refusals import ChangedSince, Held, Refused, Unknown, WrongState
-from stash.tables import RemnantRow
 from stash.words import Fate, LayState, RemnantState
 
 from .scenes import chalked, cuffs, cut_all, linen, rows, scrap, whole_stash
@@ -160,13 +159,15 @@ def test_nobody_is_quicker_between_look_and_hold(bin_: Workroom, monkeypatch: py
 
 
 def re_measured(workroom: Workroom) -> None:
-    with workroom.writing() as session:
-        session.query(RemnantRow).filter_by(tag="L1").one().revision += 1
+    measuring.measure_again(workroom, "L1", measuring.Measures(outline=outlines.rectangle(405, 300)), by="AK")
 
 
 def gone(workroom: Workroom) -> None:
-    with workroom.writing() as session:
-        session.query(RemnantRow).filter_by(tag="L1").one().state = RemnantState.GONE
+    leaving.give_away(workroom, "L1", to="the school", by="AK")
+
+
+def lost(workroom: Workroom) -> None:
+    losing.not_there(workroom, "L1", by="AK")
 
 
 def quarantined(workroom: Workroom) -> None:
@@ -180,10 +181,11 @@ def cut_meanwhile(workroom: Workroom) -> None:
 @pytest.mark.parametrize(
     ("change", "why"),
     [
-        (re_measured, "L1 has changed since"),
-        (gone, "L1 is gone since"),
-        (quarantined, r"L1 is in quarantine \(mould\) since"),
-        (cut_meanwhile, "L1 is cut since"),
+        (re_measured, r"L1 was measured again on \d+ March 2026, since"),
+        (gone, r"L1 was given away on \d+ March 2026, since"),
+        (quarantined, r"L1 is in quarantine \(mould\), since"),
+        (cut_meanwhile, r"L1 was cut on \d+ March 2026 in lay 2, since"),
+        (lost, "L1 cannot be found, since"),
     ],
 )
 def test_a_lay_on_cloth_that_changed_is_refused(bin_: Workroom, change: object, why: str) -> None:

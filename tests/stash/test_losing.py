@@ -73,7 +73,7 @@ def test_a_lay_that_was_only_tried_is_named(bin_: Workroom) -> None:
     asked = asking.ask(bin_, "cuffs")
     tried = lays.record(bin_, asked, rows(asked, {"L1": 2, "L2": 2})).number
     assert losing.not_there(bin_, "L2", by="MB").tried == (tried,)
-    with pytest.raises(ChangedSince, match="L2 is lost"):
+    with pytest.raises(ChangedSince, match="L2 cannot be found"):
         lays.chalk(bin_, tried, by="MB")
     losing.found_again(bin_, "L2", by="MB")
     assert lays.chalk(bin_, tried, by="MB").state is LayState.CHALKED
@@ -205,7 +205,7 @@ def test_while_it_is_planned_again_the_old_lay_may_not_lose_more(bin_: Workroom,
     asked = asking.ask_round(bin_, lay.number)
     again = lays.record(bin_, asked, on(asked, ("L3", "cuff, more", 3, 3)))
     losing.not_there(bin_, "L1", by="MB")
-    with pytest.raises(ChangedSince, match="L1 is lost"):
+    with pytest.raises(ChangedSince, match="L1 cannot be found"):
         lays.chalk(bin_, again.number, by="MB")
     assert lays.get(bin_, again.number).state is LayState.TRIED
 
@@ -215,7 +215,7 @@ def test_a_replaced_lay_that_was_cut_meanwhile_is_not_cut_again(bin_: Workroom, 
     asked = asking.ask_round(bin_, lay.number)
     again = lays.record(bin_, asked, on(asked, ("L3", "cuff, more", 3, 3)))
     cutting.cut(bin_, lay.number, by="MB")
-    with pytest.raises(ChangedSince, match="L1 is cut"):
+    with pytest.raises(ChangedSince, match="L1 was cut"):
         lays.chalk(bin_, again.number, by="MB")
 
 

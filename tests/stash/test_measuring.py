@@ -101,7 +101,7 @@ def test_a_lay_tried_on_the_old_measures_is_not_chalked(workroom: Workroom) -> N
     asked = asking.ask(workroom, "cuffs")
     tried = lays.record(workroom, asked, rows(asked)).number
     measuring.measure_again(workroom, "L1", Measures(outline=outlines.rectangle(400, 299)), by="MB")
-    with pytest.raises(ChangedSince, match="L1 has changed"):
+    with pytest.raises(ChangedSince, match="L1 was measured again"):
         lays.chalk(workroom, tried, by="MB")
 
 

@@ -44,6 +44,12 @@ ShrinksWeft = Annotated[
     float | None,
     typer.Option("--shrinks-weft", metavar="PERCENT", parser=reading.a_percentage, help="In the wash, across the grain: 3%."),
 ]
+Frays = Annotated[
+    float | None,
+    typer.Option(
+        "--frays", metavar="LENGTH", parser=reading.a_margin, help="How far a cut edge frays before it is sewn: 4mm."
+    ),
+]
 Price = Annotated[
     int | None, typer.Option("--price", metavar="PRICE", parser=reading.a_price, help="For a metre off the roll: 12.50.")
 ]
@@ -77,6 +83,7 @@ def add(
     faces_alike: Annotated[bool, typer.Option("--faces-alike", help="Either face may show.")] = False,
     shrinks_warp: ShrinksWarp = None,
     shrinks_weft: ShrinksWeft = None,
+    frays: Frays = None,
     price: Price = None,
     note: options.Note = "",
     workroom: options.Workroom = None,
@@ -116,6 +123,7 @@ def add(
         faces_alike=faces_alike,
         shrinks_warp=shrinks_warp,
         shrinks_weft=shrinks_weft,
+        frays=frays,
         price=price,
         note=note,
     )
@@ -259,6 +267,7 @@ def show(
             ("selvedge", f"{shown.fine(cloth.selvedge)} kept from it" if cloth.selvedge is not None else ""),
             ("lies", how_it_lies(cloth)),
             ("shrinks", _shrinks(cloth)),
+            ("frays", f"{shown.fine(cloth.frays)} at a cut edge" if cloth.frays is not None else ""),
             ("price", f"{money(cloth.price, currency)} a metre" if cloth.price is not None else ""),
             ("note", cloth.note),
         ]
@@ -332,6 +341,7 @@ def mend(
     faces_alike: Annotated[bool | None, typer.Option("--faces-alike/--two-faces", help="May either face show?")] = None,
     shrinks_warp: ShrinksWarp = None,
     shrinks_weft: ShrinksWeft = None,
+    frays: Frays = None,
     price: Price = None,
     note: Annotated[str | None, typer.Option("--note", metavar="WORDS", help="Anything else worth knowing.")] = None,
     by: options.By = "",
@@ -362,6 +372,7 @@ def mend(
         "faces_alike": faces_alike,
         "shrinks_warp": shrinks_warp,
         "shrinks_weft": shrinks_weft,
+        "frays": frays,
         "price": price,
         "note": note,
     }

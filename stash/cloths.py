@@ -23,6 +23,8 @@ WIDEST = 20_000.0
 """mm."""
 WIDEST_SELVEDGE = 100.0
 """mm."""
+MOST_FRAYING = 50.0
+"""mm."""
 MOST_SHRINKAGE, MOST_GROWTH = 50.0, 20.0
 """Per cent, about which a cloth may be believed to change in a wash: felting wool goes that far, nothing goes farther."""
 
@@ -35,7 +37,8 @@ class NewCloth:
     worked out from a piece (`weighing`). `width`: mm between the selvedges, None if not known. `selvedge`: mm that panels are
     kept from its selvedges, None for the workroom's margin. `one_way`: it has a nap, pile or print that must run the same way
     in every panel. `faces_alike`: either face may show. `shrinks_warp`, `shrinks_weft`: per cent that it is expected to shrink
-    along and across the grain in the first wash (below 0: it grows). `price`: whole cents for a metre off the roll.
+    along and across the grain in the first wash (below 0: it grows). `frays`: mm that a cut edge loses before it is sewn, None
+    if not known. `price`: whole cents for a metre off the roll.
     """
 
     name: str
@@ -51,6 +54,7 @@ class NewCloth:
     faces_alike: bool = False
     shrinks_warp: float | None = None
     shrinks_weft: float | None = None
+    frays: float | None = None
     price: int | None = None
     note: str = ""
 
@@ -85,6 +89,7 @@ def add(workroom: Workroom, cloth: NewCloth) -> Cloth:
         faces_alike=cloth.faces_alike,
         shrinks_warp=a_shrinkage(cloth.shrinks_warp),
         shrinks_weft=a_shrinkage(cloth.shrinks_weft),
+        frays=a_fraying(cloth.frays),
         price=cents(cloth.price, "price"),
         note=cloth.note.strip(),
         fibres=[FibreRow(fibre=fibre, share=share) for fibre, share in make_up(cloth.fibres).items()],
@@ -111,6 +116,11 @@ def a_width(given: float | None) -> float | None:
 def a_selvedge(given: float | None) -> float | None:
     """What is kept from a cloth's selvedges. Raises Refused."""
     return None if given is None else a_figure(given, "selvedge", unit="mm", above=False, most=WIDEST_SELVEDGE)
+
+
+def a_fraying(given: float | None) -> float | None:
+    """How far cut edges fray, mm. Raises Refused."""
+    return None if given is None else a_figure(given, "fraying", unit="mm", above=False, most=MOST_FRAYING)
 
 
 def a_shrinkage(given: float | None) -> float | None:
@@ -162,6 +172,7 @@ def cloth_of(row: ClothRow) -> Cloth:
         faces_alike=row.faces_alike,
         shrinks_warp=row.shrinks_warp,
         shrinks_weft=row.shrinks_weft,
+        frays=row.frays,
         price=row.price,
         note=row.note,
     )

@@ -10,7 +10,7 @@ from typing import Any
 from sqlalchemy import exists, select
 from sqlalchemy.orm import Session
 
-from .cloths import a_selvedge, a_shrinkage, a_width, must_be_free
+from .cloths import a_fraying, a_selvedge, a_shrinkage, a_width, must_be_free
 from .fibres import in_words, make_up
 from .given import a_day, a_description, a_name, cents, key_of
 from .refusals import Held, Refused, Taken, WrongState
@@ -163,6 +163,7 @@ OF_CLOTH: Mapping[str, Description] = {
     "faces_alike": Description(_put_faces_alike, lambda row: said(row.faces_alike)),
     "shrinks_warp": plain("shrinks_warp", a_shrinkage),
     "shrinks_weft": plain("shrinks_weft", a_shrinkage),
+    "frays": plain("frays", a_fraying),
     "price": PRICE,
     "note": NOTE,
 }

@@ -12,11 +12,12 @@ from .outlines import Measured
 from .remnants import NewFault, NewRemnant, Remnant, must_be_free, remnant_of, row_of
 from .settling import settled
 from .tables import LineRow, RemnantBeforeRow, RemnantRow
-from .words import Account, Event, Face, Nap
+from .words import Account, Event, Face, GrainBy, Nap
 from .workroom import Workroom
 
-FROM_OUTLINE = ("outline", "area", "length", "width", "rect_length", "rect_width", "rough")
-FROM_LYING = ("one_way", "grain_angle", "face_up", "nap")
+FROM_TAPE = ("rough", "way", "within", "area_within", "told")
+FROM_OUTLINE = ("outline", "area", "length", "width", "rect_length", "rect_width", *FROM_TAPE)
+FROM_LYING = ("one_way", "grain_angle", "face_up", "nap", "grain_by")
 """What of a remnant its measures say: columns of its row."""
 
 
@@ -31,6 +32,8 @@ class Measures:
     nap: Nap | None = None
     faults: tuple[NewFault, ...] = ()
     mass: float | None = None
+    grain_by: GrainBy = GrainBy.LAID
+    told: str = ""
 
 
 def measure_again(workroom: Workroom, tag: str, measures: Measures, *, by: str, note: str = "") -> Remnant:
@@ -77,6 +80,8 @@ def _as_if_new(row: RemnantRow, measures: Measures) -> NewRemnant:
         nap=measures.nap,
         faults=measures.faults,
         mass=measures.mass,
+        grain_by=measures.grain_by,
+        told=measures.told,
     )
 
 

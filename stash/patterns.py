@@ -1,19 +1,21 @@
-"""Patterns and their pieces: sewing line, allowances, cut line, and how a piece may lie."""
+"""Patterns and their pieces: sewing line, allowances, cut line, notches, and how a piece may lie."""
 
 from __future__ import annotations
 
-import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, cast
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from nesting import Ring
+from nesting import Point, Ring
 
-from .given import a_figure, a_name, key_of, unknown
-from .refusals import BadOutline, Refused, Taken
+from . import drafting
+from .drafting import Draft, tapered
+from .edges import Edge, Finish, NewEdge
+from .given import a_name, key_of, unknown
+from .refusals import Taken
 from .tables import PatternRow, PieceRow
 from .words import Line
 from .workroom import Workroom
@@ -21,49 +23,77 @@ from .workroom import Workroom
 if TYPE_CHECKING:
     from shapely import Polygon
 
-# Geometry is imported where it is used: it takes longer to load than a list of patterns or jobs to make.
 
-ARC_WITHIN = 0.1
-"""mm by which the straight pieces of a trued end may leave their arc: a tenth of a chalk line."""
-WIDEST_ALLOWANCE = 300.0
-"""mm: a deep hem of a curtain. Above it, a unit was mistaken."""
+@dataclass(frozen=True, slots=True)
+class Notch:
+    """A notch on an edge: `at` mm along its sewing line from where the edge begins; one mark, or two or three together."""
+
+    edge: str
+    at: float
+    marks: int = 1
+
+
+@dataclass(frozen=True, slots=True)
+class Join:
+    """A line at which a piece may be made of two, from rim to rim, and the allowance that either part then has there (mm)."""
+
+    line: tuple[Point, Point]
+    allowance: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class NewPiece:
     """A pattern piece as drawn (mm).
 
-    `ring` is the `drawn` line; `allowance` one for all its edges or one for each (the first from its first point to its
-    second); the other line follows. `grain_angle`: degrees, counter-clockwise, from the drawing's x to the grain line.
+    `ring` is the `drawn` line; `allowance` one for all its edges, or one for each in order; the other line follows. `edges`:
+    their names, and whatever sets one apart; each side is an edge unless given. `grain_angle`: degrees, counter-clockwise,
+    from the drawing's x to the grain line. `fold`: the edge that lies on the fold, where half of the piece is drawn.
     `one_way`: may not be turned head to foot. `left_and_right`: it comes in two hands; as drawn it is the left, and the right
     is its mirror across the grain. `hidden`: not seen when worn.
-    `off_grain`: how many degrees it may lie off the grain either way.
+    `off_grain`: how many degrees it may lie off the grain either way. `count`: how many of it the pattern takes.
+    `joins`: where it may be made of two. `draft`: the measures that it was drafted from, if it was.
     """
 
     name: str
     ring: Ring
     allowance: float | tuple[float, ...] = 0.0
     drawn: Line = Line.SEWING
+    edges: tuple[NewEdge, ...] = ()
     grain_angle: float = 0.0
+    fold: str = ""
     one_way: bool = False
     left_and_right: bool = False
     hidden: bool = False
     off_grain: float = 0.0
+    count: int = 1
+    notches: tuple[Notch, ...] = ()
+    joins: tuple[Join, ...] = ()
+    draft: Draft | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PieceTold:
-    """What is said of a pattern piece in the stash, but for its lines: all that most who look at a job ask."""
+    """What is said of a pattern piece in the stash, but for its lines: all that most who look at a job ask.
+
+    `allowances` are those of the sides of the `drawn` line, `edges` the runs of them; `fold` is the line on which a half of it
+    lies on the fold.
+    """
 
     id: int
     pattern: str
     name: str
     allowances: tuple[float, ...]
+    edges: tuple[Edge, ...]
     drawn: Line
     one_way: bool
     left_and_right: bool
     hidden: bool
     off_grain: float
+    count: int
+    notches: tuple[Notch, ...]
+    joins: tuple[Join, ...]
+    fold: tuple[Point, Point] | None
+    draft: Draft | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -75,61 +105,43 @@ class Piece(PieceTold):
 
 
 @dataclass(frozen=True, slots=True)
+class Seam:
+    """Two edges that are sewn together, each as "piece/edge", and by how much longer the first is to be (mm): its ease."""
+
+    first: str
+    second: str
+    ease: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
 class Pattern:
-    """A set of pieces."""
+    """A set of pieces, and what of them is sewn together."""
 
     id: int
     name: str
     pieces: tuple[Piece, ...]
     note: str = ""
+    seams: tuple[Seam, ...] = ()
 
 
-def tapered(length: float, wide: float, narrow: float, *, trued: bool = False) -> Ring:
-    """A panel with straight sides, `length` (mm, at its centre) along the grain, `wide` at x = 0, `narrow` at the other end
-    (chords, mm).
-
-    Its ends are straight or, if `trued`, arcs about the point where its sides meet, so that every corner is a right angle
-    (the gore of a cone is an annular sector). Draw the sewing line so: trued on the cut line, the joined edge has a kink.
-    Raises Refused for measures that are none, and for ends too unlike to be trued over that length.
-
-    >>> tapered(100, 60, 40)
-    ((0.0, -30.0), (100.0, -20.0), (100.0, 20.0), (0.0, 30.0))
-    """
-    length, wide, narrow = (
-        a_figure(value, what, unit="mm") for value, what in ((length, "length"), (wide, "wide end"), (narrow, "narrow end"))
-    )
-    if not trued or wide == narrow:
-        return ((0.0, -wide / 2), (length, -narrow / 2), (length, narrow / 2), (0.0, wide / 2))
-    # The chords are 2 R sin(a) at both ends, and the radii differ by the length.
-    sine = abs(wide - narrow) / (2 * length)
-    if sine >= 1:
-        raise Refused(
-            f"ends of {wide:g} and {narrow:g} mm are too unlike for {length:g} mm of length",
-            where="tapered panel",
-            expected=f"ends that differ by less than {2 * length:g} mm",
-        )
-    near, far = (_arc(chord, math.asin(sine)) for chord in (wide, narrow))
-    # The arcs lie about (0, 0), their middles at x = radius; the wide one is brought to x = 0, looking the other way.
-    towards = -1 if wide > narrow else 1
-    middle = near[len(near) // 2][0]
-    rim = [*near, *reversed(far)]
-    return (
-        tuple((towards * (x - middle), -y) for x, y in rim)
-        if towards < 0
-        else tuple((x - middle, y) for x, y in reversed(rim))
-    )
-
-
-def _arc(chord: float, half_angle: float) -> list[tuple[float, float]]:
-    """Points of an arc about (0, 0), symmetric to the x axis, from below to above, an even number of steps apart."""
-    radius = chord / (2 * math.sin(half_angle))
-    steps = 2 * max(1, math.ceil(half_angle / (2 * math.acos(1 - min(1.0, ARC_WITHIN / radius)))))
-    angles = [half_angle * (2 * i / steps - 1) for i in range(steps + 1)]
-    return [(radius * math.cos(angle), radius * math.sin(angle)) for angle in angles]
+def drafted(draft: Draft, name: str, **said: Any) -> NewPiece:
+    """The piece of a tapered panel, with the edges "right side", "narrow end", "left side" and "wide end"; `said` as of any
+    new piece. Raises Refused."""
+    found = drafting.panel(draft)
+    widths = {"right side": draft.sides, "left side": draft.sides, "narrow end": draft.narrow_end, "wide end": draft.wide_end}
+    edges = [NewEdge(edge.name, edge.start, widths[edge.name]) for edge in drafting.edges_of(found)]
+    kept: dict[str, Any] = {"edges": tuple(edges), "draft": draft.looked_over(), "count": draft.count}
+    if found.radii is None and draft.on is Line.CUT:
+        # Straight ends are drawn on the line that was measured: a side's allowance would not reach round an end that has none.
+        on_cut = drafting.panel(drafting.without_allowances(draft))
+        return NewPiece(name=name, ring=drafting.ring_of(on_cut), drawn=Line.CUT, **(kept | said))
+    return NewPiece(name=name, ring=drafting.ring_of(found), **(kept | said))
 
 
 def add(workroom: Workroom, name: str, pieces: Sequence[NewPiece] = (), *, note: str = "") -> Pattern:
     """A new pattern with its pieces. Raises Taken, BadOutline, Refused."""
+    from .piece_making import put_in
+
     name = a_name(name, "pattern")
     with workroom.writing() as session:
         if session.scalar(select(PatternRow.id).where(PatternRow.key == key_of(name))) is not None:
@@ -139,15 +151,17 @@ def add(workroom: Workroom, name: str, pieces: Sequence[NewPiece] = (), *, note:
         row = PatternRow(name=name, key=key_of(name), note=note.strip(), added_at=workroom.now(), pieces=[])
         session.add(row)
         for piece in pieces:
-            _add_piece(row, piece)
+            put_in(row, piece)
         session.flush()
         return pattern_of(row)
 
 
 def add_piece(workroom: Workroom, pattern: str, piece: NewPiece) -> Piece:
     """One more piece of a pattern. Raises Unknown, Taken, BadOutline, Refused."""
+    from .piece_making import put_in
+
     with workroom.writing() as session:
-        row = _add_piece(row_of(session, pattern), piece)
+        row = put_in(row_of(session, pattern), piece)
         session.flush()
         return piece_of(row)
 
@@ -183,7 +197,8 @@ def piece_row_of(session: Session, pattern: str, name: str) -> PieceRow:
 
 def pattern_of(row: PatternRow) -> Pattern:
     """The pattern that a row holds."""
-    return Pattern(row.id, row.name, tuple(piece_of(piece) for piece in row.pieces), row.note)
+    seams = tuple(Seam(kept["first"], kept["second"], kept["ease"]) for kept in row.seams or [])
+    return Pattern(row.id, row.name, tuple(piece_of(piece) for piece in row.pieces), row.note, seams)
 
 
 def piece_of(row: PieceRow) -> Piece:
@@ -202,89 +217,55 @@ def _said(row: PieceRow) -> dict[str, Any]:
         "pattern": row.pattern.name,
         "name": row.name,
         "allowances": tuple(row.allowances),
+        "edges": tuple(_edge(kept, row.allowances) for kept in row.edges or _plain_edges(len(row.allowances))),
         "drawn": row.drawn,
         "one_way": row.one_way,
         "left_and_right": row.left_and_right,
         "hidden": row.hidden,
         "off_grain": row.off_grain,
+        "count": row.count,
+        "notches": tuple(Notch(kept["edge"], kept["at"], kept["marks"]) for kept in row.notches or []),
+        "joins": tuple(Join(_line(kept["line"]), kept["allowance"]) for kept in row.joins or []),
+        "fold": _line(row.fold) if row.fold else None,
+        "draft": drafting.from_json(row.draft) if row.draft else None,
     }
 
 
-def _add_piece(pattern: PatternRow, piece: NewPiece) -> PieceRow:
-    """Look a piece over, work out its other line, and put it into its pattern."""
-    name = a_name(piece.name, "piece")
-    if key_of(name) in {row.key for row in pattern.pieces}:
-        raise Taken(f"{pattern.name} has a piece {name!r} already", where="piece", next="Choose another name")
-    if not math.isfinite(piece.grain_angle):
-        raise Refused(f"the grain angle is {piece.grain_angle}", where=name, expected="degrees, such as 90")
-    ring, allowances = _on_grain(piece, name)
-    sewing, cut = _lines(ring, allowances, Line(piece.drawn), name)
-    row = PieceRow(
-        name=name,
-        key=key_of(name),
-        sewing_line=sewing,
-        cut_line=cut,
-        allowances=list(allowances),
-        drawn=Line(piece.drawn),
-        grain_angle=float(piece.grain_angle),
-        one_way=piece.one_way,
-        left_and_right=piece.left_and_right,
-        hidden=piece.hidden,
-        off_grain=a_figure(piece.off_grain, f"{name}: off grain", unit="degrees", above=False, most=45),
-    )
-    pattern.pieces.append(row)
-    return row
+def _edge(kept: Mapping[str, Any], allowances: Sequence[float]) -> Edge:
+    return Edge(kept["name"], kept["start"], kept["sides"], allowances[kept["start"]], Finish(kept["finish"]))
 
 
-def _on_grain(piece: NewPiece, name: str) -> tuple[Ring, tuple[float, ...]]:
-    """The drawn ring, counter-clockwise and turned onto its grain line, and an allowance for each of its sides.
-
-    Points on a straight side are kept where a person put them, since an allowance may change there.
-    """
-    from shapely import LinearRing, Polygon, affinity
-
-    from .outlines import NEAR, mended
-
-    mended(piece.ring, name)
-    ring = [(float(x), float(y)) for x, y in piece.ring]
-    given = piece.allowance if isinstance(piece.allowance, tuple | list) else [piece.allowance] * len(ring)
-    allowances = [a_figure(width, f"{name}: allowance", unit="mm", above=False, most=WIDEST_ALLOWANCE) for width in given]
-    if ring[0] == ring[-1]:
-        ring.pop()
-        if not isinstance(piece.allowance, tuple | list):
-            allowances.pop()
-    if len(allowances) != len(ring):
-        raise Refused(
-            f"{len(allowances)} allowances are given for {len(ring)} sides",
-            where=name,
-            expected="one allowance for all, or one for each side in order",
-        )
-    kept = [i for i, point in enumerate(ring) if math.dist(point, ring[(i + 1) % len(ring)]) > NEAR]
-    ring, allowances = [ring[i] for i in kept], [allowances[i] for i in kept]
-    if not LinearRing(ring).is_ccw:
-        # The side from p to q is, the other way round, the one from q to p: it goes with the point before.
-        ring = ring[::-1]
-        allowances = [*allowances[-2::-1], allowances[-1]]
-    turned = affinity.rotate(Polygon(ring), -piece.grain_angle, origin=(0, 0))
-    return tuple((float(x), float(y)) for x, y in turned.exterior.coords[:-1]), tuple(allowances)
+def _plain_edges(count: int) -> list[dict[str, Any]]:
+    """The edges of a piece drawn before edges had names: each side is one."""
+    return [{"name": f"side {i + 1}", "start": i, "sides": 1, "finish": "mitre"} for i in range(count)]
 
 
-def _lines(ring: Ring, allowances: tuple[float, ...], drawn: Line, name: str) -> tuple[Polygon, Polygon]:
-    """The sewing line and the cut line of a piece of which one was drawn. Raises BadOutline where the other cannot be."""
-    from shapely import Polygon
+def _line(kept: Sequence[Sequence[float]]) -> tuple[Point, Point]:
+    (a, b), (c, d) = kept
+    return ((a, b), (c, d))
 
-    from .allowances import grown, shrunk
-    from .outlines import mended
 
-    try:
-        other = grown(ring, allowances) if drawn is Line.SEWING else shrunk(ring, allowances)
-    except ValueError as fault:
-        raise BadOutline(
-            str(fault),
-            where=name,
-            expected="allowances that suit the piece",
-            next="Look at the allowance's unit and the outline",
-        ) from None
-    # The drawn line keeps its points, straight ones too, since the allowances are counted by its sides.
-    known, found = Polygon(ring), mended(other.exterior.coords, name)
-    return (known, found) if drawn is Line.SEWING else (found, known)
+__all__ = [
+    "Draft",
+    "Edge",
+    "Finish",
+    "Join",
+    "NewEdge",
+    "NewPiece",
+    "Notch",
+    "Pattern",
+    "Piece",
+    "PieceTold",
+    "Seam",
+    "add",
+    "add_piece",
+    "drafted",
+    "every",
+    "get",
+    "pattern_of",
+    "piece_of",
+    "piece_row_of",
+    "row_of",
+    "tapered",
+    "told_of",
+]

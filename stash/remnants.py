@@ -18,7 +18,7 @@ from .cloths import row_of as cloth_row_of
 from .given import LONGEST_INITIALS, a_day, a_description, a_reason, a_tag, initials, key_of, unknown
 from .refusals import Held, Taken, WrongState
 from .tables import EdgeRow, EnvelopeRow, FaultRow, LineRow, MendedRow, PlaceRow, RemnantRow, is_line
-from .words import Account, EdgeKind, Event, Face, FaultKind, Nap, RemnantState, Source, Subject
+from .words import Account, EdgeKind, Event, Face, FaultKind, GrainBy, Nap, RemnantState, Source, Subject, Way
 from .workroom import Workroom
 
 if TYPE_CHECKING:
@@ -46,7 +46,7 @@ class NewRemnant:
     `face_up`: the face that was up when it was measured. `nap`: which way it runs; must be said for a one-way cloth.
     `mass`: g, if the remnant itself was weighed; else it follows from area and g/m². `washed`: how ("cold, by hand"), "" if
     not. `place` is made if there is none of that name. `price`: whole cents, what was paid for it. `came_on`: the day it came
-    in, None for today.
+    in, None for today. `grain_by`: what showed the grain. `told`: the readings as they were told, kept beside the outline.
     """
 
     tag: str
@@ -63,6 +63,8 @@ class NewRemnant:
     price: int | None = None
     came_on: date | None = None
     note: str = ""
+    grain_by: GrainBy = GrainBy.LAID
+    told: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,6 +99,8 @@ class RemnantTold:
 
     `area` is the cloth that is there: outline less holes, as booked.
     `length`, `width`: its greatest extent along and across the grain; `rect_length`, `rect_width`: its largest rectangle.
+    `way`: how its outline was measured, `told` by which readings; None and "" for a keeper, which was computed. `within` (mm),
+    `area_within` (mm²): what its least sure corner, and its area, may be out by, ±. `grain_by`: what showed the grain.
     `confirmed`: someone had it in hand as it stands here (a keeper is computed first). `quarantine`: the reason, "" if it is
     in none; the moments and names beside it are those of the last one, also when it is over.
     """
@@ -123,6 +127,11 @@ class RemnantTold:
     grain_angle: float
     face_up: Face
     nap: Nap | None
+    way: Way | None
+    within: float | None
+    area_within: float | None
+    grain_by: GrainBy | None
+    told: str
     parent: str | None
     children: tuple[str, ...]
     held_by: int | None
@@ -338,6 +347,11 @@ def _said(row: RemnantRow) -> dict[str, Any]:
         "grain_angle": row.grain_angle,
         "face_up": row.face_up,
         "nap": row.nap,
+        "way": row.way,
+        "within": row.within,
+        "area_within": row.area_within,
+        "grain_by": row.grain_by,
+        "told": row.told,
         "parent": row.parent.tag if row.parent else None,
         "children": tuple(child.tag for child in row.children),
         "held_by": row.held_by_id,

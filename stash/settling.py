@@ -21,7 +21,7 @@ from .given import a_description, a_figure, cents
 from .outlines import G, mended, onto_grain, spot
 from .refusals import BadOutline, Refused
 from .tables import ClothRow, EdgeRow, FaultRow, RemnantRow
-from .words import Face, FaultKind, Nap, RemnantState, Source
+from .words import Face, FaultKind, GrainBy, Nap, RemnantState, Source
 
 if TYPE_CHECKING:
     from .remnants import NewFault, NewRemnant
@@ -65,6 +65,9 @@ def settled(remnant: NewRemnant, cloth: ClothRow) -> RemnantRow:
     row.rough = remnant.outline.rough
     row.one_way = cloth.one_way or nap is not None
     row.grain_angle, row.face_up, row.nap = remnant.grain_angle, face, nap
+    row.grain_by = GrainBy(remnant.grain_by)
+    row.way, row.told = remnant.outline.way, remnant.told.strip()
+    row.within, row.area_within = remnant.outline.within, remnant.outline.area_within
     row.weighed = remnant.mass is not None
     weighed = None if remnant.mass is None else a_figure(remnant.mass, "mass", unit="g", above=True)
     row.mass = mass_of(row.area, cloth.weight) if weighed is None else booked_mass(weighed)

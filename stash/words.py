@@ -40,6 +40,17 @@ class Way(StrEnum):
     TIES = "ties"
 
 
+class GrainBy(StrEnum):
+    """What showed which way the grain of a remnant runs: it was laid straight; a selvedge; a pulled thread; a side that was
+    cut on the grain; an angle that was measured."""
+
+    LAID = "laid straight"
+    SELVEDGE = "selvedge"
+    THREAD = "pulled thread"
+    SIDE = "side"
+    ANGLE = "angle"
+
+
 class FaultKind(StrEnum):
     """A hole is no cloth; every other kind is a flaw: cloth, counted, inherited by keepers."""
 
@@ -115,6 +126,24 @@ class Aim(StrEnum):
     FEWEST = "fewest"
     SMALL_FIRST = "small first"
     OLDEST_FIRST = "oldest first"
+
+
+class Rule(StrEnum):
+    """What keeps a remnant from a job, or a panel from a remnant, and might be loosened."""
+
+    FIBRE = "fibre"
+    LIGHTEST = "lightest"
+    HEAVIEST = "heaviest"
+    COLOUR = "colour"
+    WEAVE = "weave"
+    CLOTH = "cloth"
+    WASHED = "washed"
+    HELD = "held"
+    QUARANTINE = "quarantine"
+    GAP = "gap"
+    EDGE = "edge"
+    TURN = "turn"
+    OFF_GRAIN = "off grain"
 
 
 class Account(StrEnum):

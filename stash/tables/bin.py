@@ -8,13 +8,13 @@ from typing import Any
 from sqlalchemy import JSON, BigInteger, CheckConstraint, ForeignKey, Index, String, Text
 from sqlalchemy.orm import Mapped, mapped_column, relationship
 
-from ..words import EdgeKind, Face, FaultKind, Nap, RemnantState, Source
+from ..words import EdgeKind, Face, FaultKind, GrainBy, Nap, RemnantState, Source, Way
 from .columns import Base, BaseGeometry, Moment, Shape, Word
 
 
 class ClothRow(Base):
     """`key` is the name as it is compared: capitals and spacing do not matter. `weight_within`: g/m² by which a weighed weight
-    may be out. `shrinks_warp`, `shrinks_weft`: per cent. `price`: whole cents a metre."""
+    may be out. `shrinks_warp`, `shrinks_weft`: per cent. `frays`: mm. `price`: whole cents a metre."""
 
     __tablename__ = "cloth"
     __table_args__ = (CheckConstraint("weight > 0", "weight"),)
@@ -33,6 +33,7 @@ class ClothRow(Base):
     faces_alike: Mapped[bool]
     shrinks_warp: Mapped[float | None]
     shrinks_weft: Mapped[float | None]
+    frays: Mapped[float | None]
     price: Mapped[int | None] = mapped_column(BigInteger)
     note: Mapped[str] = mapped_column(Text)
     added_at: Mapped[datetime] = mapped_column(Moment)
@@ -62,6 +63,10 @@ class RemnantRow(Base):
     """A remnant. `outline` has no holes: they are faults. `area` (0.01 mm²) is outline less holes, `mass` (mg), `price` in
     whole cents. `confirmed_at`: when it was last seen to be as it stands here; None for a keeper that was only computed.
 
+    `way`: how its outline was measured, `told`: the readings as they were told; None and "" for a keeper, which was computed.
+    `within` (mm) and `area_within` (mm²): what the least sure corner, and the area, may be out by. `grain_by`: what showed the
+    grain.
+
     `revision` goes up whenever anything changes that a lay relies on: a lay remembers the revision it was tried with.
     """
 
@@ -87,6 +92,11 @@ class RemnantRow(Base):
     grain_angle: Mapped[float]
     face_up: Mapped[Face] = mapped_column(Word(Face))
     nap: Mapped[Nap | None] = mapped_column(Word(Nap))
+    way: Mapped[Way | None] = mapped_column(Word(Way))
+    grain_by: Mapped[GrainBy | None] = mapped_column(Word(GrainBy))
+    within: Mapped[float | None]
+    area_within: Mapped[float | None]
+    told: Mapped[str] = mapped_column(Text, default="")
 
     area: Mapped[int] = mapped_column(BigInteger)
     mass: Mapped[int] = mapped_column(BigInteger)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import datetime
+from typing import Any
 
 from sqlalchemy import JSON, CheckConstraint, ForeignKey, String, Text, UniqueConstraint
 from sqlalchemy.orm import Mapped, mapped_column, relationship
@@ -13,6 +14,8 @@ from .columns import Base, BaseGeometry, Moment, Shape, Word
 
 
 class PatternRow(Base):
+    """A pattern. `seams`: which edges are sewn together, with their ease, as `stash.seams` writes them."""
+
     __tablename__ = "pattern"
 
     id: Mapped[int] = mapped_column(primary_key=True)
@@ -20,11 +23,17 @@ class PatternRow(Base):
     key: Mapped[str] = mapped_column(String(80), unique=True)
     note: Mapped[str] = mapped_column(Text)
     added_at: Mapped[datetime] = mapped_column(Moment)
+    seams: Mapped[list[dict[str, Any]]] = mapped_column(JSON, default=list)
     pieces: Mapped[list[PieceRow]] = relationship(back_populates="pattern", order_by="PieceRow.id")
 
 
 class PieceRow(Base):
-    """A pattern piece, grain line along +x. `allowances` belong to the sides of the `drawn` line, in its order."""
+    """A pattern piece, grain line along +x. `allowances` belong to the sides of the `drawn` line, in its order.
+
+    `edges` are runs of those sides, with their names (none: each side is one). `notches` lie on edges, `joins` are lines where
+    it may be made of two, `fold` is the line on which its pattern lies on the fold, `draft` the measures that it was drafted
+    from. `count`: how many the pattern takes.
+    """
 
     __tablename__ = "pattern_piece"
     __table_args__ = (
@@ -45,6 +54,12 @@ class PieceRow(Base):
     left_and_right: Mapped[bool]
     hidden: Mapped[bool]
     off_grain: Mapped[float]
+    count: Mapped[int] = mapped_column(default=1)
+    edges: Mapped[list[dict[str, Any]]] = mapped_column(JSON, default=list)
+    notches: Mapped[list[dict[str, Any]]] = mapped_column(JSON, default=list)
+    joins: Mapped[list[dict[str, Any]]] = mapped_column(JSON, default=list)
+    fold: Mapped[list[list[float]] | None] = mapped_column(JSON(none_as_null=True))
+    draft: Mapped[dict[str, Any] | None] = mapped_column(JSON(none_as_null=True))
     pattern: Mapped[PatternRow] = relationship(back_populates="pieces")
 
 

@@ -41,6 +41,7 @@ CLOTH: dict[str, tuple[Any, str]] = {
     "faces_alike": (True, "no → yes"),
     "shrinks_warp": (6.0, " → 6"),
     "shrinks_weft": (-1.5, " → -1.5"),
+    "frays": (4.0, " → 4"),
     "price": (1450, " → 1450"),
     "note": ("from the long roll", " → from the long roll"),
 }
@@ -131,6 +132,7 @@ WHY: dict[str, Any] = {"by": "MB", "why": "was wrong"}
         (lambda w: mending.mend_cloth(w, "blue linen", **WHY, selvedge=500), Refused, "selvedge is 500"),
         (lambda w: mending.mend_cloth(w, "blue linen", **WHY, shrinks_warp=51), Refused, "shrinkage is 51"),
         (lambda w: mending.mend_cloth(w, "blue linen", **WHY, shrinks_weft=-21), Refused, "shrinkage is -21"),
+        (lambda w: mending.mend_cloth(w, "blue linen", **WHY, frays=-1), Refused, "fraying is -1"),
         (lambda w: mending.mend_cloth(w, "blue linen", **WHY, price=-5), Refused, "price is -5"),
         (lambda w: mending.mend_cloth(w, "blue linen", **WHY, price=1.5), Refused, "price is 1.5"),
         (lambda w: mending.mend_cloth(w, "blue linen", **WHY, faces_alike="maybe"), Refused, "neither yes nor no"),

@@ -15,7 +15,7 @@ from alembic.migration import MigrationContext
 from alembic.script import ScriptDirectory
 from sqlalchemy import Connection, create_engine, event, text
 
-from stash import Workroom, asking, book, cloths, cutting, envelopes, jobs, lays, losing, remnants, settings
+from stash import Workroom, asking, book, cloths, cutting, envelopes, jobs, lays, losing, patterns, remnants, settings
 from stash.schema import config
 from stash.tables import SCHEMA, Base
 
@@ -224,6 +224,28 @@ def test_a_stash_of_version_0003_is_upgraded_and_its_jobs_and_lays_ask_no_more_t
         cutting.cut(opened, chalked.number, by="MB")
         lays.chalk(opened, tried.number, by="MB")
         assert book.balance(opened).balanced
+
+
+STASH_0004 = Path(__file__).with_name("stash_0004.sql")
+"""What a workroom of version 0004 had in its tables: three remnants, one of them rough, two pieces and a job. Written by that
+version."""
+
+
+def test_a_stash_of_version_0004_is_upgraded_and_says_nothing_that_it_did_not_know(tmp_path: Path) -> None:
+    with Workroom.open(stash_of("0004", STASH_0004, tmp_path)) as opened:
+        assert book.balance(opened).balanced
+        logged, rough = remnants.get(opened, "L3"), remnants.get(opened, "L2")
+        assert (logged.way, logged.within, logged.grain_by, logged.told) == (None, None, None, "")
+        assert rough.rough
+        assert cloths.get(opened, "blue linen").frays is None
+        pattern = patterns.get(opened, "shirt")
+        assert pattern.seams == ()
+        cuff, gore = pattern.pieces
+        assert cuff.allowances == (10, 5, 0, 15)
+        assert [edge.name for edge in cuff.edges] == ["side 1", "side 2", "side 3", "side 4"]
+        assert [edge.allowance for edge in cuff.edges] == [10, 5, 0, 15]
+        assert len(gore.edges) == len(gore.allowances)
+        assert (gore.count, gore.fold, gore.draft, gore.notches, gore.joins) == (1, None, None, (), ())
 
 
 def test_the_book_of_an_upgraded_stash_is_guarded_as_before(older: Path) -> None:

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
+from functools import partial
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from . import options, questions, reading
 from .measuring import a_fault, measured
+from .refusing import INTERRUPTED
 from .saying import Voice
 
 if TYPE_CHECKING:
@@ -16,6 +19,9 @@ if TYPE_CHECKING:
     from stash.remnants import Remnant
 
 NAP = "which way the nap runs: along the grain from left to right, or against it"
+WAYS = ("whole", "bites", "corners")
+LARGEST = "Its largest rectangle, along the grain x across it: 62x40cm"
+RECTANGLE = "The rectangle, along the grain x across it: 62x40cm"
 
 
 @dataclass(frozen=True)
@@ -61,8 +67,9 @@ def add(
 ) -> None:
     """Log a remnant.
 
-    Typed alone at a terminal, it asks for what it needs: the tag, the cloth and the largest rectangle on the grain are enough
-    (a rough remnant). Or it is told as a rectangle, as a rectangle with bites out of it, or by its corners.
+    Typed alone at a terminal, it asks for what it needs, one remnant after another: the tag, the cloth and the largest
+    rectangle on the grain are enough (a rough remnant); Enter takes what stands in brackets. Or it is told as a rectangle, as
+    a rectangle with bites out of it, or by its corners.
     Lay it with the grain from left to right; "near" is the side towards you. Measure from the near left corner.
 
     \b
@@ -81,32 +88,48 @@ def add(
 
     voice = Voice(as_json=as_json, plain=plain, show_in=show_in)
     said = Told(tag, cloth, size, tuple(bites or ()), points, rough, nap, place)
-    if not questions.at_a_terminal():
+    asks = questions.at_a_terminal()
+    if not asks:
         _nothing_missing(said)
-    arrived = reading.one_of(Source, source, "--source")
-    day = options.day(came_on, "--came-on")
-    found = tuple(a_fault(text) for text in faults or [])
+    as_said = partial(
+        remnants.NewRemnant,
+        grain_angle=grain_angle,
+        face_up=Face.WRONG if wrong_side_up else Face.RIGHT,
+        faults=tuple(a_fault(text) for text in faults or []),
+        washed=washed,
+        mass=mass,
+        source=reading.one_of(Source, source, "--source"),
+        came_on=options.day(came_on, "--came-on"),
+        price=price,
+        note=note,
+    )
+    # What was typed of this one alone must not be taken for the next.
+    goes_on = asks and not as_json and not any((tag, size, bites, points, nap, faults, mass, price, note))
     with Workroom.open(workroom, create=False) as opened:
-        told = _ask_what_is_missing(opened, said) if questions.at_a_terminal() else said
-        new = remnants.NewRemnant(
-            tag=told.tag or "",
-            cloth=told.cloth or "",
-            outline=measured(told.size, told.bites, told.points, edges, told.rough),
-            grain_angle=grain_angle,
-            face_up=Face.WRONG if wrong_side_up else Face.RIGHT,
-            nap=reading.one_of(Nap, told.nap, "--nap") if told.nap is not None else None,
-            faults=found,
-            place=told.place,
-            washed=washed,
-            mass=mass,
-            source=arrived,
-            came_on=day,
-            price=price,
-            note=note,
-        )
-        remnant = remnants.log(opened, new, by=by)
-    voice.data(remnant)
-    voice.aside(f"{remnant.tag} is logged{_where(remnant)}: {remnant.cloth.name}, {_in_short(remnant, voice)}.")
+
+        def log_one() -> Remnant:
+            told = _ask_what_is_missing(opened, said) if asks else said
+            outline = measured(told.size, told.bites, told.points, edges, told.rough)
+            way = reading.one_of(Nap, told.nap, "--nap") if told.nap is not None else None
+            new = as_said(tag=told.tag or "", cloth=told.cloth or "", outline=outline, nap=way, place=told.place)
+            remnant = remnants.log(opened, new, by=by)
+            voice.data(remnant)
+            voice.aside(f"{remnant.tag} is logged{_where(remnant)}: {remnant.cloth.name}, {_in_short(remnant, voice)}.")
+            return remnant
+
+        remnant = log_one()
+        if goes_on:
+            _and_those_that_follow(voice, remnant, log_one)
+
+
+def _and_those_that_follow(voice: Voice, last: Remnant, log_one: Callable[[], Remnant]) -> None:
+    """Scraps come in by the bag: go on until there is none. What was logged before one is broken off stays."""
+    try:
+        while questions.yes("Another"):
+            last = log_one()
+    except (typer.Abort, KeyboardInterrupt):
+        voice.aside(f"Stopped; {last.tag} is the last that was logged.")
+        raise typer.Exit(INTERRUPTED) from None
 
 
 def _where(remnant: Remnant) -> str:
@@ -131,18 +154,24 @@ def _nothing_missing(told: Told) -> None:
 
 
 def _ask_what_is_missing(opened: Workroom, told: Told) -> Told:
-    """Ask for tag, cloth, outline and nap where they were not given; the place too, if anything had to be asked."""
-    from stash import cloths
+    """Ask for tag, cloth, outline and nap where they were not given; the place too, if anything had to be asked.
 
-    tag = told.tag or questions.ask("Tag", lambda answer: _free_tag(opened, answer))
+    What the last one had is proposed: Enter takes it.
+    """
+    from stash import cloths, proposing
+
+    tag = told.tag or questions.ask(
+        "Tag", lambda answer: _free_tag(opened, answer), proposing.after_the_last(opened).tag or None
+    )
+    proposed = proposing.after_the_last(opened, tag)
     names = [each.name for each in cloths.every(opened)]
-    cloth = told.cloth or _pick_cloth(names)
+    cloth = told.cloth or _pick_cloth(names, proposed.cloth)
     outlined = told if told.size or told.points else _ask_outline(told)
     nap = told.nap
     if nap is None and cloth in names and cloths.get(opened, cloth).one_way:
         nap = questions.pick(f"{cloth} is one way: {NAP}", ["along", "against"])
     asked = told.tag is None or told.cloth is None or outlined is not told
-    place = questions.ask_if_wished("Place") if asked and not told.place else told.place
+    place = questions.ask_if_wished("Place", proposed.place) if asked and not told.place else told.place
     return replace(outlined, tag=tag, cloth=cloth, nap=nap, place=place)
 
 
@@ -160,29 +189,36 @@ def _free_tag(opened: Workroom, answer: str) -> str:
     raise Taken(f"there is a remnant {remnant.tag} already", expected="another tag")
 
 
-def _pick_cloth(names: list[str]) -> str:
+def _pick_cloth(names: list[str], last: str) -> str:
     from stash import CannotBeDone
 
     if not names:
         raise CannotBeDone("there is no cloth yet that a remnant could be of", next="fent cloth add")
-    return names[0] if len(names) == 1 else questions.pick("Cloth", names)
+    return names[0] if len(names) == 1 else questions.pick("Cloth", names, last or None)
 
 
 def _ask_outline(told: Told) -> Told:
-    """Ask how the outline is told, and for it."""
-    ways = ["rough", "whole", "bites", "corners"]
+    """Ask for the outline: the largest rectangle at once, or first another way of telling it."""
     if told.rough or told.bites:
         way = "rough" if told.rough else "bites"
     else:
-        way = questions.pick("Rough, a whole rectangle, one with bites, or by its corners", ways, "rough")
+        way = questions.ask(f"{LARGEST} (or: {', '.join(WAYS)})", _a_size_or_way)
+        if way not in WAYS:
+            return replace(told, size=way, rough=True)
     if way == "corners":
         return replace(told, points=questions.ask("Its corners in order, 0,0 31,0 31,18 0,16 cm", _as_corners))
-    asked = "Its largest rectangle on the grain" if way == "rough" else "The rectangle"
-    size = questions.ask(f"{asked}, along the grain x across it, 62cm x 40cm", _as_size)
+    size = questions.ask(LARGEST if way == "rough" else RECTANGLE, _as_size)
     bites = list(told.bites)
     while way == "bites" and (bite := questions.ask(_bite_question(len(bites)), _as_bite)):
         bites.append(bite)
     return replace(told, size=size, bites=tuple(bites), rough=way == "rough")
+
+
+def _a_size_or_way(answer: str) -> str:
+    """A size begins with a figure, a way of telling it with a letter."""
+    if not answer:
+        raise reading.Unreadable("nothing was answered", f"two measures, or one of: {', '.join(WAYS)}")
+    return questions.chosen(answer, WAYS) if answer[:1].isalpha() else _as_size(answer)
 
 
 def _bite_question(number: int) -> str:

@@ -52,9 +52,12 @@ def ask(question: str, read: Callable[[str], T], default: str | None = None) -> 
             print(f"  {fault.what[:1].upper()}{fault.what[1:]}. Expected: {fault.expected}.", file=sys.stderr)
 
 
-def ask_if_wished(question: str) -> str:
-    """Ask for something that may be left out: Enter alone leaves it."""
-    return ask(f"{question} (Enter for none)", lambda answer: answer)
+def ask_if_wished(question: str, default: str = "") -> str:
+    """Ask for something that may be left out: Enter alone leaves it, or takes the default, which "none" leaves."""
+    if not default:
+        return ask(f"{question} (Enter for none)", lambda answer: answer)
+    answered = ask(f"{question}, or none", lambda answer: answer, default)
+    return "" if answered.casefold() in ("none", "-") else answered
 
 
 def pick(question: str, choices: Sequence[str], default: str | None = None) -> str:

@@ -9,6 +9,7 @@ Open a `Workroom` and hand it to the verbs, which are functions in modules named
     tying      tie: … by sides and diagonals between lettered corners
     tape       Tape: how near it was read
     remnants   log, get, put_apart, release
+    proposing  after_the_last: what is proposed for the next
     lists      log: many at once, from a table
     measuring  measure_again
     envelopes  add, get, every, put_in, put_away, take_out, weigh_again
@@ -65,6 +66,7 @@ if TYPE_CHECKING:
         mending,
         outlines,
         patterns,
+        proposing,
         proving,
         recognising,
         refusals,
@@ -116,6 +118,7 @@ __all__ = [
     "mending",
     "outlines",
     "patterns",
+    "proposing",
     "proving",
     "recognising",
     "refusals",

@@ -1,4 +1,6 @@
-"""Tags for keepers: the parent's tag and one sign more, to be written and read with chalk.
+"""Tags: the next in a row, and those of keepers.
+
+A keeper has its parent's tag and one sign more, to be written and read with chalk.
 
 A letter is added to a tag that ends in a digit, a digit to one that ends in a letter, so that each generation can be told at
 sight: from L7 come L7A and L7B, from L7B come L7B1 and L7B2. I and O are left out, which chalk cannot tell from 1 and 0.
@@ -6,10 +8,21 @@ sight: from L7 come L7A and L7B, from L7B come L7B1 and L7B2. I and O are left o
 
 from __future__ import annotations
 
+import re
 from collections.abc import Container, Iterator
 from itertools import count, islice
 
 LETTERS = "ABCDEFGHJKLMNPQRSTUVWXYZ"
+
+
+def following(tag: str) -> str:
+    """The tag after this one in a row, as many digits wide; "" for one that does not end in a number.
+
+    >>> following("N-07"), following("L99"), following("L7B")
+    ('N-08', 'L100', '')
+    """
+    counted = re.fullmatch(r"(.*?)(\d+)", tag)
+    return f"{counted[1]}{int(counted[2]) + 1:0{len(counted[2])}d}" if counted else ""
 
 
 def tags_for(parent: str, how_many: int, taken: Container[str]) -> list[str]:

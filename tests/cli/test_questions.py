@@ -44,9 +44,9 @@ def shown(fent: Asked, tag: str) -> dict[str, Any]:
     return found
 
 
-def test_a_rough_remnant_in_five_answers(at_the_table: Asked) -> None:
+def test_a_rough_remnant_in_four_answers(at_the_table: Asked) -> None:
     at_the_table("cloth", "add", "ecru cotton", "--fibre", "cotton", "--weight", "135")
-    said = at_the_table("bin", "add", answers=("n-7", "nav", "", "62x40cm", "drawer 2"))
+    said = at_the_table("bin", "add", answers=("n-7", "nav", "62x40cm", "drawer 2", ""))
     assert said.status == 0, said.words
     remnant = shown(at_the_table, "N-7")
     assert (remnant["rough"], remnant["length"], remnant["width"], remnant["place"]) == (True, 620, 400, "drawer 2")
@@ -54,19 +54,62 @@ def test_a_rough_remnant_in_five_answers(at_the_table: Asked) -> None:
 
 
 def test_a_rectangle_with_bites_and_corners(at_the_table: Asked) -> None:
-    assert at_the_table("bin", "add", answers=("n-7", "b", "62x40cm", "far right: 8x5cm", "", "")).status == 0
+    assert at_the_table("bin", "add", answers=("n-7", "b", "62x40cm", "far right: 8x5cm", "", "", "")).status == 0
     assert shown(at_the_table, "N-7")["area"] == 620 * 400 - 80 * 50
     assert at_the_table("bin", "add", "n-8", answers=("corners", "0,0 30,0 0,20 cm", "")).status == 0
     assert shown(at_the_table, "N-8")["area"] == 30_000
 
 
 def test_a_question_is_asked_again_until_it_is_answered(at_the_table: Asked) -> None:
-    said = at_the_table("bin", "add", answers=("", "n-01", "n-7", "x", "r", "62cm", "62x40cm", ""))
+    said = at_the_table("bin", "add", answers=("n-01", "n-7", "x", "", "62cm", "62x40cm", "", ""))
     assert said.status == 0
-    assert "Nothing was answered. Expected: the tag" in said.words
+    assert "Nothing was answered. Expected: two measures, or one of: whole, bites, corners." in said.words
     assert "There is a remnant N-01 already." in said.words
-    assert "'x' is none of them. Expected: one of: rough, whole, bites, corners." in said.words
+    assert "'x' is none of them. Expected: one of: whole, bites, corners." in said.words
     assert "'62cm' is not two measures." in said.words
+
+
+def test_a_first_tag_is_asked_for_until_there_is_one(fent: Type, monkeypatch: pytest.MonkeyPatch) -> None:
+    fent("cloth", "add", "navy linen", "--fibre", "linen", "--weight", "185")
+    monkeypatch.setattr(questions, "at_a_terminal", lambda: True)
+    answers = iter(("", "b1", "62x40cm", "", ""))
+    monkeypatch.setattr("builtins.input", lambda _: next(answers))
+    said = fent("bin", "add")
+    assert "Nothing was answered. Expected: the tag" in said.words
+    assert "B1 is logged: navy linen" in said.words
+
+
+def test_a_bag_of_scraps_one_after_the_other(at_the_table: Asked) -> None:
+    """Tag, cloth and place of the last one are proposed, and Enter takes them."""
+    at_the_table("cloth", "add", "ecru cotton", "--fibre", "cotton", "--weight", "135")
+    first = ("e-1", "ecru", "30x20cm", "top shelf", "y")
+    second = ("n-7", "", "31x20cm", "", "yes")  # N-03 had no place
+    third = ("", "", "32x20cm", "drawer 9", "y")
+    fourth = ("e-2", "", "33x20cm", "", "y")
+    fifth = ("", "", "34x20cm", "none", "")
+    said = at_the_table("bin", "add", answers=first + second + third + fourth + fifth)
+    assert said.status == 0, said.words
+    logged = [line.split(", rough")[0] for line in said.words.splitlines() if "is logged" in line]
+    assert logged == [
+        "E-1 is logged, in top shelf: ecru cotton",
+        "N-7 is logged: navy linen",
+        "N-8 is logged, in drawer 9: navy linen",
+        "E-2 is logged, in top shelf: ecru cotton",
+        "E-3 is logged: ecru cotton",
+    ]
+
+
+def test_breaking_off_one_of_many_keeps_those_before(at_the_table: Asked) -> None:
+    said = at_the_table("bin", "add", answers=("n-7", "62x40cm", "", "y", "n-8"))
+    assert said.status == 130
+    assert "Stopped; N-7 is the last that was logged." in said.words
+    assert "nothing was changed" not in said.words
+    assert at_the_table("bin", "show", "n-7").status == 0
+    assert at_the_table("bin", "show", "n-8").status == 2
+
+
+def test_what_was_typed_of_one_is_not_taken_for_the_next(at_the_table: Asked) -> None:
+    assert at_the_table("bin", "add", "--mass", "40g", answers=("n-7", "62x40cm", "")).status == 0
 
 
 def test_nothing_is_asked_that_was_told(at_the_table: Asked) -> None:

@@ -10,9 +10,7 @@ from .reading import Unreadable
 from .saying import Voice, many
 
 if TYPE_CHECKING:
-    from nesting import Examination, LayFault, Nearest, Result
-    from stash import CannotBeDone
-    from stash.asking import Asked
+    from nesting import Examination, LayFault, Nearest
     from stash.cutting import Cut
     from stash.lays import Foreseen, LaidPanel, Lay
     from stash.mending import Mended
@@ -24,8 +22,9 @@ if TYPE_CHECKING:
 ROUNDING = 1e-9  # a cost is a sum of floats
 
 
-def answer(voice: Voice, lay: Lay, foreseen: Sequence[Foreseen]) -> None:
-    """First whether it can be done and from which remnants, where they are, what is used and what comes back."""
+def answer(voice: Voice, lay: Lay, foreseen: Sequence[Foreseen], lots: int = 1) -> None:
+    """First whether it can be done and from which remnants, where they are, what is used and what comes back. `lots`: of how
+    many dye lots the panels are that are seen."""
     placed, wanted = sum(c.placed for c in lay.counts), sum(c.wanted for c in lay.counts)
     spares = sum(max(0, c.placed - c.wanted) for c in lay.counts)
     if lay.complete:
@@ -35,7 +34,10 @@ def answer(voice: Voice, lay: Lay, foreseen: Sequence[Foreseen]) -> None:
         done = f"Not all of it: {placed} of {many(wanted, 'panel')}"
     voice.headline(f"{done} for {lay.job}, from {many(len(lay.sheets), 'remnant')}.", good=lay.complete)
     voice.line(_to_pull(lay))
-    voice.line(_proved(lay))
+    if lay.complete or lots <= 1:
+        voice.line(_proved(lay))
+    if lots > 1:
+        voice.line(f"Look at the colours side by side: no one dye lot was found to yield them all; these are of {lots}.")
     voice.line(_cloth_used(lay, foreseen, voice.shown))
     voice.line()
     pull_table(voice, lay, foreseen)
@@ -67,25 +69,43 @@ def _cloth_used(lay: Lay, foreseen: Sequence[Foreseen], shown: Shown) -> str:
     back = f"{many(len(keepers), 'keeper')} ({shown.area(sum(keepers))}) for the bin" if keepers else "no keeper is left"
     return (
         f"Of {shown.area(pulled)} pulled, {shown.area(used)} ({used / pulled:.0%}) becomes panels; {back}; "
-        f"{shown.area(sum(each.rag_area for each in foreseen))} goes to the rag bag."
+        f"{shown.area(sum(each.rag_area for each in foreseen))} goes to the rag bag. "
+        f"Good cloth lost: {shown.area(sum(each.lost for each in foreseen))}."
     )
+
+
+LEAST = {
+    "least lost": "Proved: no other choice of remnants opens less good cloth.",
+    "small first": "Proved: no other choice of remnants is made of smaller and odder ones.",
+    "oldest first": "Proved: no other choice of remnants is older.",
+}
+FEWEST = "Proved: it cannot be done with fewer remnants."
+BOTH = "Proved: it cannot be done with fewer remnants, nor with as few that open less good cloth."
 
 
 def _proved(lay: Lay) -> str:
     """What is proved of it, and nothing more."""
     result = lay.result
-    if (
-        lay.complete
-        and result.cost is not None
-        and result.least_cost is not None
-        and result.cost <= result.least_cost * (1 + ROUNDING)
-    ):
-        return "Proved: no other choice of remnants would touch less cloth."
-    if not lay.complete and result.proved:
-        return "Proved: these remnants cannot hold more."
-    if not lay.complete and result.bound is not None:
-        return f"More may be possible: it is proved only that they cannot hold more than {result.bound}."
-    return "It is the best found in the time; a longer try may find a thriftier one."
+    if lay.complete:
+        aim = str(lay.aim or "")
+        if aim in ("fewest", "matching"):
+            if _is_least(result.cost, result.least_cost):
+                return BOTH
+            # Each remnant counts one and up to a half: what is proved least may rule out one remnant less.
+            if result.least_cost is not None and result.least_cost > len(lay.sheets) - 0.5:
+                return FEWEST
+        elif aim in LEAST and _is_least(result.cost, result.least_cost):
+            return LEAST[aim]
+        return "It is the best found in the time; a longer try may find a thriftier one."
+    if result.proved:
+        return "Proved: these remnants can give no more."
+    if result.bound is not None and result.bound < sum(count.wanted for count in lay.counts):
+        return f"More may be possible: it is proved only that they cannot give more than {result.bound}."
+    return "More may be possible: nothing is proved."
+
+
+def _is_least(cost: float | None, least: float | None) -> bool:
+    return cost is not None and least is not None and cost <= least * (1 + ROUNDING)
 
 
 def pull_table(voice: Voice, lay: Lay, foreseen: Sequence[Foreseen]) -> None:
@@ -115,7 +135,7 @@ def panels(voice: Voice, lay: Lay, foreseen: Sequence[Foreseen]) -> None:
     """A lay in full: the remnants, then every panel with its place on its remnant."""
     by = {"tried": lay.tried_by, "chalked": lay.chalked_by, "cut": lay.cut_by, "rubbed out": lay.rubbed_out_by}[lay.state]
     counted = "; ".join(f"{count.piece}, {count.placed} of {count.wanted + count.spares}" for count in lay.counts)
-    voice.line(f"Lay {lay.number} for {lay.job}, {lay.state}{f' by {by}' if by else ''}: {counted}.")
+    voice.line(f"Lay {lay.number} for {lay.job}, {lay.state}{f' by {by}' if by else ''}{_until(lay)}: {counted}.")
     changed = [sheet.remnant.tag for sheet in lay.sheets if sheet.changed]
     if changed and lay.state in ("tried", "chalked"):
         voice.line(f"No longer as it was when this was tried: {', '.join(changed)}. Try the job again.")
@@ -143,6 +163,10 @@ def panels(voice: Voice, lay: Lay, foreseen: Sequence[Foreseen]) -> None:
     if all(not row[-1] for row in rows):
         heads, rows = heads[:-1], [row[:-1] for row in rows]
     voice.table(heads, rows, right=[0, 3, 4])
+
+
+def _until(lay: Lay) -> str:
+    return f" until {lay.holds_until}" if lay.state == "chalked" and lay.holds_until else ""
 
 
 def turned(panel: LaidPanel) -> str:
@@ -238,32 +262,3 @@ def told_only(said: dict[str, Any]) -> dict[str, Any]:
             "nothing is put right", f"at least one of: {', '.join(f'--{name}' for name in said)}".replace("_", "-")
         )
     return given
-
-
-def none_fits(asked: Asked, result: Result) -> CannotBeDone:
-    """Not one panel can be placed."""
-    from stash import CannotBeDone
-
-    proved = " (proved)" if result.bound == 0 else ""
-    return CannotBeDone(
-        f"Not one panel fits on the {many(len(asked.case.sheets), 'remnant')} that would do{proved}",
-        where=asked.job,
-        next="look at the cloths that will do (fent job show), or log more remnants (fent bin add)",
-    )
-
-
-def shortage(asked: Asked, lay: Lay) -> CannotBeDone:
-    """Some panels are missing: how many, and why the other remnants were passed over."""
-    from stash import CannotBeDone
-
-    missing = ", ".join(f"{count.missing} {count.piece}" for count in lay.counts if count.missing)
-    reasons: dict[str, list[str]] = {}
-    for over in asked.passed_over:
-        for reason in over.reasons:
-            reasons.setdefault(reason, []).append(over.tag)
-    passed = "; ".join(f"{reason}: {', '.join(dict.fromkeys(tags))}" for reason, tags in reasons.items())
-    return CannotBeDone(
-        f"The remnants that will do are too few: missing {missing}",
-        where=f"passed over: {passed}" if passed else "",
-        next=f"log more remnants, widen the job's cloths, or a longer try; what was found is kept as lay {lay.number}",
-    )

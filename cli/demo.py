@@ -9,7 +9,7 @@ import typer
 
 from . import answers, options, reading, scenario
 from .saying import Voice, many
-from .trying import search
+from .trying import Wish, search
 
 if TYPE_CHECKING:
     from stash import Workroom
@@ -103,11 +103,11 @@ def _the_lay(voice: Voice, workroom: Workroom, folder: Path, seconds: float, see
     )
     asked = asking.ask(workroom, scenario.CUSHION)
     voice.line(f"{many(len(asked.case.sheets), 'remnant')} will do; the others are of the wrong weight or fibre.")
-    result, finished = search(voice, asked, seconds, seed)
+    (offer, *_), finished = search(voice, asked, Wish(seconds, seed, scenario.WHO))
     if not finished:
         voice.aside("Stopped. What was made so far stays in its folder.")
         raise typer.Exit(130)
-    lay = lays.record(workroom, asked, result, by=scenario.WHO)
+    lay = lays.record(workroom, asked, offer.found.result, by=scenario.WHO)
     foreseen = lays.foresee(workroom, lay)
     voice.line()
     voice.line("THE LAY")

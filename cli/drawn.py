@@ -22,14 +22,21 @@ if TYPE_CHECKING:
 
 def lay_page(workroom: Workroom, lay: Lay, foreseen: Sequence[Foreseen], shown: Shown) -> Page:
     """A lay as it lies on its remnants."""
+    remnants = sheets_drawn(workroom, lay, foreseen, shown)
+    lines = [_counts(lay), *_which_numbers(lay)]
+    number = f"Lay {lay.number}" if lay.number else "A lay that is not kept"
+    return pictures.lay_picture(f"{number} for {lay.job} ({lay.state})", lines, remnants, shown)
+
+
+def sheets_drawn(
+    workroom: Workroom, lay: Lay, foreseen: Sequence[Foreseen], shown: Shown, before: str = ""
+) -> list[pictures.RemnantDrawn]:
+    """The remnants of a lay with its panels on them; `before` stands before each title."""
     from stash import jobs
 
     one_way = {each.piece.name for each in jobs.get(workroom, lay.job).pieces if each.piece.one_way}
     left = {each.tag: each for each in foreseen}
-    remnants = [_sheet(sheet, left.get(sheet.remnant.tag), shown, one_way) for sheet in lay.sheets]
-    lines = [_counts(lay), *_which_numbers(lay)]
-    number = f"Lay {lay.number}" if lay.number else "A lay that is not kept"
-    return pictures.lay_picture(f"{number} for {lay.job} ({lay.state})", lines, remnants, shown)
+    return [_sheet(sheet, left.get(sheet.remnant.tag), shown, one_way, before) for sheet in lay.sheets]
 
 
 def bin_page(remnants: Sequence[Remnant], shown: Shown, title: str = "The bin") -> Page:
@@ -53,7 +60,7 @@ def pattern_page(pattern: Pattern, shown: Shown) -> Page:
     return pictures.lay_picture(pattern.name, [many(len(pattern.pieces), "piece")], drawn, shown)
 
 
-def _sheet(sheet: LaySheet, left: Foreseen | None, shown: Shown, one_way: set[str]) -> pictures.RemnantDrawn:
+def _sheet(sheet: LaySheet, left: Foreseen | None, shown: Shown, one_way: set[str], before: str = "") -> pictures.RemnantDrawn:
     remnant = sheet.remnant
     panels = tuple(
         pictures.PanelDrawn(
@@ -67,7 +74,7 @@ def _sheet(sheet: LaySheet, left: Foreseen | None, shown: Shown, one_way: set[st
     )
     keepers = tuple(pictures.KeeperDrawn("keeper", keeper) for keeper in left.keepers) if left else ()
     return pictures.RemnantDrawn(
-        f"{remnant.tag}: {many(len(panels), 'panel')}",
+        f"{before}{remnant.tag}: {many(len(panels), 'panel')}",
         _notes(remnant, shown),
         _outer(remnant.outline),
         _faults(remnant.faults),

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from . import commands, options, questions, reading
+from .ruling import own_rule
 from .saying import Voice
 
 if TYPE_CHECKING:
@@ -20,6 +21,7 @@ app = commands.noun(
 )
 
 PIECE = re.compile(r"^\s*([^/]+?)\s*/\s*(.+?)\s*:\s*(\d{1,6})\s*(?:\+\s*(\d{1,6})\s*(?:spares?)?)?\s*(?:from\s+(.+?))?\s*$")
+ONE_LOT, PAIRS = "all that is seen of one dye lot", "each left and right pair from one remnant"
 PIECE_EXPECTED = (
     "PATTERN/PIECE: HOW MANY, such as cushion/wedge: 16 or cushion/wedge: 16 + 2 spare, or … from navy linen or black linen"
 )
@@ -51,6 +53,10 @@ def add(
         typer.Option("--weight-to", metavar="WEIGHT", parser=reading.a_cloth_weight, help="No heavier than this: 220 g/m2."),
     ] = None,
     washed: Annotated[bool, typer.Option("--washed", help="Only remnants that have been washed.")] = False,
+    one_lot: Annotated[bool, typer.Option("--one-lot", help="All that is seen must be of one dye lot.")] = False,
+    pairs_together: Annotated[
+        bool, typer.Option("--pairs-together", help="Each left and right pair must come from one remnant.")
+    ] = False,
     note: Annotated[str, typer.Option("--note", metavar="WORDS", help="Anything else worth knowing.")] = "",
     workroom: options.Workroom = None,
     as_json: options.AsJson = False,
@@ -59,8 +65,9 @@ def add(
 ) -> None:
     """Write down a job.
 
-    What is said of the cloth holds for all its pieces, unless a piece says "from" which cloth it is. What is missing is asked
-    for at a terminal.
+    What is said of the cloth holds for all its pieces. A piece may say "from" which cloth it is and, after semicolons, rules
+    of its own: fibre linen or hemp; weight 120-150 g/m2; colour ecru; weave plain; washed; hidden (when worn) or seen. What
+    is missing is asked for at a terminal.
 
     \b
     Examples:
@@ -88,7 +95,7 @@ def add(
     called = questions.needed(name, "JOB", "what you call the job", "What do you call the job")
     wanted = [_piece(text, rule) for text in pieces or _ask_pieces()]
     with Workroom.open(workroom, create=False) as opened:
-        job = jobs.add(opened, called, wanted, note=note)
+        job = jobs.add(opened, called, wanted, note=note, one_lot=one_lot, pairs_together=pairs_together)
     voice.data(job)
     count = sum(piece.count for piece in job.pieces)
     voice.aside(f"The job {job.name} is written down: {count} panels.")
@@ -106,24 +113,26 @@ def _ask_pieces() -> list[str]:
 
 
 def _as_piece(answer: str) -> str:
-    if PIECE.match(answer) is None:
+    if PIECE.match(answer.split(";")[0]) is None:
         raise reading.Unreadable(f"{answer!r} cannot be read", PIECE_EXPECTED)
     return answer
 
 
 def _piece(text: str, rule: ClothRule) -> NewJobPiece:
-    """`cushion/wedge: 16 + 2 spare from navy linen or black linen`."""
+    """`cushion/wedge: 16 + 2 spare from navy linen or black linen; weight 120-150 g/m2; hidden`."""
     from dataclasses import replace
 
     from stash.jobs import NewJobPiece
 
-    said = PIECE.match(text)
+    first, *clauses = text.split(";")
+    said = PIECE.match(first)
     if said is None:
         raise reading.Unreadable(f"{text!r} cannot be read", PIECE_EXPECTED, "--piece")
     pattern, piece, count, spares, cloths = said.groups()
     if cloths:
         rule = replace(rule, cloths=tuple(cloth.strip() for cloth in re.split(r"\s+or\s+|,", cloths)))
-    return NewJobPiece(pattern=pattern, piece=piece, count=int(count), spares=int(spares or 0), rule=rule)
+    rule, hidden = own_rule(rule, clauses)
+    return NewJobPiece(pattern=pattern, piece=piece, count=int(count), spares=int(spares or 0), rule=rule, hidden=hidden)
 
 
 @app.command("list", cls=commands.Command)
@@ -189,7 +198,9 @@ def show(
     with Workroom.open(workroom, create=False) as opened:
         job = jobs.get(opened, name)
     voice.data(job)
-    voice.facts([("job", job.name), ("written down", f"{job.made_at:%Y-%m-%d}"), ("note", job.note)])
+    asks = [words for asked, words in ((job.one_lot, ONE_LOT), (job.pairs_together, PAIRS)) if asked]
+    written = f"{job.made_at:%Y-%m-%d}"
+    voice.facts([("job", job.name), ("written down", written), ("asks for", ", ".join(asks)), ("note", job.note)])
     for piece in job.pieces:
         voice.line()
         voice.facts(
@@ -198,6 +209,7 @@ def show(
                 ("needed", f"{piece.count}" + (f", and {piece.spares} spare" if piece.spares else "")),
                 ("so far", f"{piece.cut} cut, {piece.chalked} chalked, {piece.missing} missing"),
                 ("cloth", which_cloths(piece.rule, voice.shown)),
+                ("when worn", "hidden" if piece.hidden else ""),
             ]
         )
 

@@ -89,18 +89,23 @@ def prove(
 
 def chalk(
     number: Number,
+    until: Annotated[
+        str | None,
+        typer.Option("--until", metavar="DAY", help="The last day it holds: 2026-12-09, 10 days, 3 weeks. Else two weeks."),
+    ] = None,
     by: options.By = "",
     workroom: options.Workroom = None,
     as_json: options.AsJson = False,
 ) -> None:
     """Hold a lay's remnants.
 
-    No other lay can take them until it is cut or rubbed out.
+    No other lay can take them until it is cut or rubbed out, or until its last day is over. After that it may still be cut, as
+    long as no other lay has taken one of them.
 
     \b
     Example:
       fent lay chalk 1 --by AK
-        Lay 1 is chalked by AK; it holds for wheel cushion:
+        Lay 1 is chalked by AK; until 2026-12-09 it holds for wheel cushion:
           N-02, in drawer 2
           N-03, in drawer 3
         …
@@ -110,9 +115,9 @@ def chalk(
     voice = Voice(as_json=as_json)
     who = options.whose(by)
     with Workroom.open(workroom, create=False) as opened:
-        lay = lays.chalk(opened, number, by=who)
+        lay = lays.chalk(opened, number, by=who, until=reading.a_day_to_come(until, "--until") if until else None)
     voice.data(lay)
-    voice.aside(f"Lay {number} is chalked by {lay.chalked_by}; it holds for {lay.job}:")
+    voice.aside(f"Lay {number} is chalked by {lay.chalked_by}; until {lay.holds_until} it holds for {lay.job}:")
     for sheet in lay.sheets:
         voice.aside(f"  {sheet.remnant.tag}, in {sheet.remnant.place or 'no known place'}")
     if lay.replaces:

@@ -172,6 +172,11 @@ def picture_file(text: Path, write_over: bool, where: str = "--picture") -> Path
 
     if text.suffix.lower() not in KINDS:
         raise Unreadable(f"{str(text)!r} does not end in a kind of picture", f"a name that ends in {', '.join(KINDS)}", where)
+    return a_new_file(text, write_over, where)
+
+
+def a_new_file(text: Path, write_over: bool, where: str) -> Path:
+    """A file to write, refused before any work is done if it cannot be one, or is there already and not to be written over."""
     if text.is_dir() or not text.parent.is_dir():
         raise Unreadable(
             f"{str(text)!r} cannot be written: there is no such folder", "a file in a folder that is there", where
@@ -215,6 +220,22 @@ def an_age(text: str) -> date:
         return date.today() - timedelta(days=round(int(said[1]) * days))
     except OverflowError:
         raise Unreadable(f"{text!r} ago there was no calendar", "an age such as 2 years") from None
+
+
+def a_day_to_come(text: str, where: str = "") -> date:
+    """A day to come: `2026-12-09`, today, tomorrow, or so long from today: `10 days`, `3 weeks`, `2 months`."""
+    said = text.strip().lower()
+    ahead = re.fullmatch(r"(\d{1,4})\s*(day|week|month)s?", said)
+    if said in ("today", "tomorrow"):
+        return date.today() + timedelta(days=said == "tomorrow")
+    if ahead:
+        return date.today() + timedelta(
+            days=round(int(ahead[1]) * {"day": 1.0, "week": 7.0, "month": 365.2425 / 12}[ahead[2]])
+        )
+    try:
+        return date.fromisoformat(said)
+    except ValueError:
+        raise Unreadable(f"{text!r} is not a day to come", "2026-12-09, today, tomorrow, 10 days or 3 weeks", where) from None
 
 
 def a_price(text: str | int) -> int:

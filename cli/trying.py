@@ -5,19 +5,23 @@ from __future__ import annotations
 import os
 import sys
 from collections.abc import Sequence
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from . import answers, options, reading
+from . import answers, compared, fixing, options, reading, shortages
 from .saying import Voice, note, say_notes
 
 if TYPE_CHECKING:
     from nesting import Result
-    from stash import Workroom
+    from stash import CannotBeDone, Workroom
     from stash.asking import Asked
     from stash.lays import Foreseen, Lay
+    from stash.offering import Offer
+    from stash.shortage import Shortage
+    from stash.terms import Terms
 
 Seconds = Annotated[
     float,
@@ -45,6 +49,36 @@ def attempt(
     without: Annotated[
         list[str] | None, typer.Option("--without", metavar="TAG", help="Leave this remnant be. Again for more.")
     ] = None,
+    must: Annotated[
+        list[str] | None, typer.Option("--must", metavar="TAG", help="Use this remnant in any case. Again for more.")
+    ] = None,
+    aim: Annotated[
+        str | None,
+        typer.Option(
+            "--aim",
+            metavar="AIM",
+            help="What counts after the most panels: least lost, matching, fewest, small first or oldest first. "
+            "Unless said: matching for what is seen, small first for what is hidden.",
+        ),
+    ] = None,
+    fixed: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--fixed",
+            metavar="PANEL",
+            help='What lies there already: "wedge on N-02 at 3mm,78mm, head to foot", or "lay 3: 1-6". Again for more.',
+        ),
+    ] = None,
+    several: Annotated[
+        int, typer.Option("--lays", metavar="N", parser=reading.a_number, help="So many lays to choose from, 3 at most.")
+    ] = 3,
+    keep: Annotated[
+        int | None,
+        typer.Option("--keep", metavar="N", parser=reading.a_number, help="Which of them to keep, without being asked."),
+    ] = None,
+    side_by_side: Annotated[
+        Path | None, typer.Option("--side-by-side", metavar="FILE", help="Draw all that are offered (png, pdf or svg).")
+    ] = None,
     picture: options.Picture = None,
     write_over: options.WriteOver = False,
     by: options.By = "",
@@ -68,15 +102,27 @@ def attempt(
         It is the best found in the time; a longer try may find a thriftier one.
         …
     """
-    from stash import Workroom, asking
+    from stash import Workroom
+    from stash.terms import Terms
+    from stash.words import Aim
 
     voice = Voice(as_json=as_json, plain=plain, show_in=show_in)
     file = reading.picture_file(picture, write_over) if picture else None
+    beside = reading.picture_file(side_by_side, write_over, "--side-by-side") if side_by_side else None
+    terms = Terms(
+        spares=not no_spares,
+        gap=gap,
+        edge=edge,
+        only=tuple(only or ()),
+        without=tuple(without or ()),
+        must=tuple(must or ()),
+        aim=reading.one_of(Aim, aim, "--aim") if aim else None,
+        fixed=tuple(fixing.fixed(text) for text in fixed or ()),
+    )
+    wish = Wish(seconds, seed, by, several, keep, file, beside)
     with Workroom.open(workroom, create=False) as opened:
-        asked = asking.ask(
-            opened, job, spares=not no_spares, gap=gap, edge=edge, only=tuple(only or ()), without=tuple(without or ())
-        )
-        _look_and_answer(voice, opened, asked, seconds, seed, by, file)
+        asked = _asked_for(voice, opened, job, terms)
+        _look_and_answer(voice, opened, asked, wish)
 
 
 def again(
@@ -113,28 +159,55 @@ def again(
     file = reading.picture_file(picture, write_over) if picture else None
     with Workroom.open(workroom, create=False) as opened:
         asked = asking.ask_round(opened, number, spares=not no_spares)
-        _look_and_answer(voice, opened, asked, seconds, seed, by, file)
+        _look_and_answer(voice, opened, asked, Wish(seconds, seed, by, picture=file))
 
 
-def _look_and_answer(
-    voice: Voice, opened: Workroom, asked: Asked, seconds: float, seed: int, by: str, file: Path | None
-) -> None:
+@dataclass(frozen=True)
+class Wish:
+    """What is wished of a search: how long, from which seed, by whom, how many lays, which to keep, into which pictures."""
+
+    seconds: float
+    seed: int
+    by: str
+    lays: int = 1
+    keep: int | None = None
+    picture: Path | None = None
+    side_by_side: Path | None = None
+
+
+def _look_and_answer(voice: Voice, opened: Workroom, asked: Asked, wish: Wish) -> None:
     """Search, keep what was found, and say it."""
-    from stash import lays, roughness
+    from stash import lays, offering, roughness
 
-    result, finished = search(voice, asked, seconds, seed)
+    found, finished = search(voice, asked, wish)
+    result = found[0].found.result
     if not finished:
         show_unkept(voice, opened, asked, result)
         raise typer.Exit(130)
     if not result.placements:
-        answers.worth_measuring(voice, roughness.worth_measuring(opened, asked))
-        raise answers.none_fits(asked, result)
-    lay = lays.record(opened, asked, result, by=by)
-    foreseen = lays.foresee(opened, lay)
-    if file:
-        draw(opened, lay, foreseen, voice, file)
-    voice.data({"lay": lay, "leaves": foreseen})
-    answers.answer(voice, lay, foreseen)
+        raise _nothing_fits(voice, opened, asked, result)
+    seen = offering.looked_over(opened, found)
+    if len(seen) > 1:
+        compared.table(voice, seen)
+    if wish.side_by_side:
+        compared.page(opened, seen, voice.shown).save(wish.side_by_side)
+        note(f"The picture of all of them is in {wish.side_by_side}.")
+    chosen = seen[compared.which(voice, seen, wish.keep)]
+    lay = lays.record(opened, chosen.offer.asked, chosen.offer.found.result, by=wish.by)
+    if wish.picture:
+        draw(opened, lay, chosen.leaves, voice, wish.picture)
+    short = None if lay.complete else _shortage(opened, asked, result)
+    voice.data(
+        {
+            "lay": lay,
+            "leaves": chosen.leaves,
+            "offered": [{"lay": one.lay, "leaves": one.leaves} for one in seen],
+            "shortage": short,
+        }
+    )
+    answers.answer(voice, lay, chosen.leaves, chosen.offer.found.lots)
+    if short:
+        shortages.tell(voice, short)
     rough = roughness.worth_measuring(opened, asked, result)
     answers.worth_measuring(voice, rough)
     replaced = f", in the place of lay {lay.replaces}" if lay.replaces else ""
@@ -145,29 +218,67 @@ def _look_and_answer(
         (f"fent lay rub-out {lay.number} --by INITIALS", "give it up"),
         *((f"fent bin measure-again {each.tag} --size SIZE", f"it may yield {each.piece}") for each in rough[:3]),
     )
-    if not lay.complete:
+    if short:
         say_notes()
-        raise answers.shortage(asked, lay)
+        raise shortages.refusal(asked.job, short, lay.number)
 
 
-def search(voice: Voice, asked: Asked, seconds: float, seed: int) -> tuple[Result, bool]:
-    """Run the engine on what was asked, with progress on standard error; the best it found, and whether it was let finish.
+def _shortage(opened: Workroom, asked: Asked, result: Result) -> Shortage:
+    from stash import shortage
+
+    workers = os.cpu_count() or 1
+    return shortage.shortage(opened, asked, result, job=asked.job, terms=asked.terms, workers=workers)
+
+
+def _nothing_fits(voice: Voice, opened: Workroom, asked: Asked, result: Result) -> CannotBeDone:
+    """Not one panel can be placed: why, and what would do."""
+    from stash import roughness
+
+    short = _shortage(opened, asked, result)
+    voice.data({"lay": None, "shortage": short})
+    voice.headline(f"No: not one panel for {asked.job} fits.", good=False)
+    shortages.tell(voice, short)
+    answers.worth_measuring(voice, roughness.worth_measuring(opened, asked))
+    return shortages.refusal(asked.job, short, None)
+
+
+def _asked_for(voice: Voice, opened: Workroom, job: str, terms: Terms) -> Asked:
+    """The question; where nothing in the bin will do, that is told with its reason. Raises CannotBeDone then."""
+    from nesting import Result
+    from stash import asking, roughness, shortage
+    from stash.refusals import NothingQualifies
+
+    try:
+        return asking.ask(opened, job, terms)
+    except NothingQualifies:
+        if terms.only or terms.must:
+            raise
+        short = shortage.shortage(opened, None, Result(), job=job, terms=terms)
+        voice.data({"lay": None, "shortage": short})
+        voice.headline(f"No: nothing in the bin will do for {job}.", good=False)
+        shortages.tell(voice, short)
+        answers.worth_measuring(voice, roughness.job_lacks(opened, job))
+        raise
+
+
+def search(voice: Voice, asked: Asked, wish: Wish) -> tuple[tuple[Offer, ...], bool]:
+    """Run the search for what was asked, with progress on standard error; what it found, and whether it was let finish.
 
     Ctrl-C is taken up by the engine's own question whether to stop, so that the best so far is not lost.
     """
     from .progress import Progress, stopped_by_hand
 
     moving = sys.stderr.isatty() and not voice.plain and not voice.as_json
-    with Progress(asked, seconds, moving=moving) as progress, stopped_by_hand() as stopped:
-        from nesting import solve
+    with Progress(asked, wish.seconds, moving=moving) as progress, stopped_by_hand() as stopped:
+        from stash import offering, seeking
 
         def stop() -> bool:
             progress.goes_on()
             return stopped()
 
         workers = os.cpu_count() or 1
-        result = solve(asked.case, seconds=seconds, seed=seed, workers=workers, on_better=progress.better, stop=stop)
-        return result, not stopped()
+        effort = seeking.Effort(seconds=wish.seconds, seed=wish.seed, workers=workers, on_better=progress.better, stop=stop)
+        return offering.offers(asked, effort, wish.lays), not stopped()
 
 
 def show_unkept(voice: Voice, opened: Workroom, asked: Asked, result: Result) -> None:

@@ -35,10 +35,10 @@ class Closing:
 
 def smallest_rectangle(
     panels: Sequence[Panel], *, gap: float = 0.0, edge: float = 0.0, seed: int = 0, solver: Solver | None = None
-) -> Closing:
+) -> Closing | None:
     """The rectangle of least area that was found to hold all copies of the panels: there may be a smaller one.
 
-    The panels are laid on strips of several widths. Raises ValueError without copies.
+    The panels are laid on strips of several widths. None where no lay was found; raises ValueError without copies.
 
     >>> square = ((0.0, 0.0), (10.0, 0.0), (10.0, 10.0), (0.0, 10.0))
     >>> smallest_rectangle([Panel("p", square, copies=4)], edge=1.5)
@@ -56,11 +56,14 @@ def smallest_rectangle(
     found = []
     for row in rows:
         width = (row * narrowest + (row - 1) * gap) * (1 + SLACK)
-        laid = solver(Case(wanted, strip=Strip(width), gap=gap), rounds=ROUNDS, seed=seed)
+        try:
+            laid = solver(Case(wanted, strip=Strip(width), gap=gap), rounds=ROUNDS, seed=seed)
+        except ValueError:  # a row of many with gaps between them may be longer than the longest strip that is tried
+            continue
         if laid.length is not None:
             found.append(Closing(_up(laid.length + 2 * edge), _up(width + 2 * edge)))
     # Of two alike the squarer: it is found in a bin more easily than a long one.
-    return min(found, key=lambda one: (round(one.area, 3), max(one.length, one.width)))
+    return min(found, key=lambda one: (round(one.area, 3), max(one.length, one.width)), default=None)
 
 
 def as_sheet(closing: Closing, name: str) -> Sheet:

@@ -21,6 +21,8 @@ Open a `Workroom` and hand it to the verbs, which are functions in modules named
     jobs       add, get, every
     asking     ask, ask_round: from a job to the engine's case
     seeking    seek: the search, with spares, lots, pairs and what must be used
+    offering   offers: up to three lays, by several aims
+    shortage   shortage: why a lay falls short, and what would do
     terms      Terms, ByHand, AsInLay: how a lay is asked for
     roughness  worth_measuring: which rough remnants
     lays       preview, record, get, every, foresee, chalk, rub_out
@@ -32,6 +34,7 @@ Open a `Workroom` and hand it to the verbs, which are functions in modules named
     leaving    give_away, sell, throw_away
     book       balance, entries
     audit      audit: the whole stash gone through
+    reports    report, in_bin, longest, jobs, planned, months, years; what they tell is in `reported`
     undoing    undo
     settings   read, change, currency, choose_currency
     words      the fixed words: states, kinds, faces, accounts
@@ -64,6 +67,7 @@ if TYPE_CHECKING:
         losing,
         measuring,
         mending,
+        offering,
         outlines,
         patterns,
         proposing,
@@ -71,9 +75,12 @@ if TYPE_CHECKING:
         recognising,
         refusals,
         remnants,
+        reported,
+        reports,
         roughness,
         seeking,
         settings,
+        shortage,
         splitting,
         tape,
         terms,
@@ -116,6 +123,7 @@ __all__ = [
     "losing",
     "measuring",
     "mending",
+    "offering",
     "outlines",
     "patterns",
     "proposing",
@@ -123,9 +131,12 @@ __all__ = [
     "recognising",
     "refusals",
     "remnants",
+    "reported",
+    "reports",
     "roughness",
     "seeking",
     "settings",
+    "shortage",
     "splitting",
     "tape",
     "terms",

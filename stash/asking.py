@@ -231,6 +231,12 @@ def _needs(session: Session, job: JobRow, *, spares: bool) -> list[Need]:
     return [need for need in needs if any(map(sum, need.by_hand.values()))]
 
 
+def needs_of(session: Session, job: str) -> list[tuple[JobPieceRow, int]]:
+    """The pieces that a job still needs, and how many copies of each. Raises Unknown, NothingToCut."""
+    needs = _needs(session, job_row_of(session, job), spares=False)
+    return [(need.row, sum(copies.wanted for copies in need.by_hand.values())) for need in needs]
+
+
 def _among(session: Session, terms: Terms) -> ColumnElement[bool]:
     """The remnants that may be looked at. Raises Unknown for a tag that is none, Refused for one that both must and must
     not."""

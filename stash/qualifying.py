@@ -19,7 +19,7 @@ from .finding import in_quarantine
 from .given import key_of
 from .jobs import ClothRule
 from .tables import ClothRow, RemnantRow
-from .words import RemnantState
+from .words import RemnantState, Rule
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,19 +91,24 @@ def against_state(row: RemnantRow, free: Set[int] = frozenset()) -> Iterator[str
 
 def against_cloth(rule: ClothRule, cloth: ClothRow) -> Iterator[str]:
     """Why a cloth is not what the rule asks for."""
+    return (why for _, why in broken_by(rule, cloth))
+
+
+def broken_by(rule: ClothRule, cloth: ClothRow) -> Iterator[tuple[Rule, str]]:
+    """What of a rule a cloth breaks, each with why."""
     if rule.fibres and {part.fibre for part in cloth.fibres} - set(rule.fibres):
         made_of = in_words({part.fibre: part.share / 100 for part in cloth.fibres})
-        yield f"it is {made_of}; nothing but {_one_of(rule.fibres, 'and')} is asked"
+        yield Rule.FIBRE, f"it is {made_of}; nothing but {_one_of(rule.fibres, 'and')} is asked"
     if rule.weight_from is not None and cloth.weight < rule.weight_from:
-        yield f"it is {cloth.weight:g} g/m²; at least {rule.weight_from:g} is asked"
+        yield Rule.LIGHTEST, f"it is {cloth.weight:g} g/m²; at least {rule.weight_from:g} is asked"
     if rule.weight_to is not None and cloth.weight > rule.weight_to:
-        yield f"it is {cloth.weight:g} g/m²; at most {rule.weight_to:g} is asked"
+        yield Rule.HEAVIEST, f"it is {cloth.weight:g} g/m²; at most {rule.weight_to:g} is asked"
     if rule.colours and key_of(cloth.colour) not in rule.colours:
-        yield f"its colour is {cloth.colour or 'not said'}; {_one_of(rule.colours)} is asked"
+        yield Rule.COLOUR, f"its colour is {cloth.colour or 'not said'}; {_one_of(rule.colours)} is asked"
     if rule.weaves and key_of(cloth.weave) not in rule.weaves:
-        yield f"its weave is {cloth.weave or 'not said'}; {_one_of(rule.weaves)} is asked"
+        yield Rule.WEAVE, f"its weave is {cloth.weave or 'not said'}; {_one_of(rule.weaves)} is asked"
     if rule.cloths and key_of(cloth.name) not in {key_of(name) for name in rule.cloths}:
-        yield f"it is {cloth.name}; {_one_of(rule.cloths)} is asked"
+        yield Rule.CLOTH, f"it is {cloth.name}; {_one_of(rule.cloths)} is asked"
 
 
 def _against_washing(rule: ClothRule, row: RemnantRow) -> Iterable[str]:

@@ -51,12 +51,26 @@ def test_the_first_compile_is_announced(kept: bool, stocked: Type, monkeypatch: 
     assert ("This is the first search on this computer" in stocked("lay", "try", "wheel cushion").words) != kept
 
 
-PROVED = "Proved: no other choice of remnants would touch less cloth."
+BEST = "It is the best found in the time; a longer try may find a thriftier one."
+LEAST = "Proved: no other choice of remnants opens less good cloth."
+BOTH = "Proved: it cannot be done with fewer remnants, nor with as few that open less good cloth."
+FEWEST = "Proved: it cannot be done with fewer remnants."
 
 
-@pytest.mark.parametrize(("share", "proved"), [(1.0, True), (0.99, False), (None, False)])
+@pytest.mark.parametrize(
+    ("aim", "share", "proved"),
+    [
+        ("least lost", 1.0, LEAST),
+        ("least lost", 0.99, BEST),
+        ("least lost", None, BEST),
+        ("fewest", 1.0, BOTH),
+        ("fewest", 0.9, FEWEST),
+        ("fewest", 0.3, BEST),
+        ("oldest first", 1.0, "Proved: no other choice of remnants is older."),
+    ],
+)
 def test_what_is_proved_is_said_and_nothing_more(
-    share: float | None, proved: bool, stocked: Type, monkeypatch: pytest.MonkeyPatch
+    aim: str, share: float | None, proved: str, stocked: Type, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     def engine(case: Case, **more: Any) -> Result:
         found = row_engine.solve(case, **more)
@@ -64,7 +78,8 @@ def test_what_is_proved_is_said_and_nothing_more(
         return replace(found, least_cost=None if share is None else found.cost * share)
 
     monkeypatch.setattr(nesting, "solve", engine)
-    assert (PROVED in stocked("lay", "try", "wheel cushion").data) == proved
+    said = stocked("lay", "try", "wheel cushion", "--aim", aim, "--lays", "1")
+    assert said.data.splitlines()[2] == proved
 
 
 def test_show_and_picture(stocked: Type, tmp_path: Path) -> None:
@@ -146,16 +161,33 @@ def test_a_shortage_is_said_with_its_reason(stocked: Type) -> None:
     assert said.status == 1
     assert said.data.startswith("Not all of it: ")
     assert " of 60 panels for big" in said.data
-    assert "It cannot be done: the remnants that will do are too few: missing " in said.words
-    assert "500 g/m²; at most 300 is asked: H-01" in said.words
+    assert (
+        "\nWhy: too little cloth will do. The panels of wedge take 9966 cm²; all that the job allows is 3529 cm²," in said.data
+    )
+    assert "\n  H-01, for wedge: it is 500 g/m²; at most 300 is asked\n" in said.data
+    assert "It cannot be done: 52 wedge for big are missing." in said.words
     assert "kept as lay 1" in said.words
+
+
+def test_a_rule_that_would_do_is_named_with_how_far(stocked: Type) -> None:
+    stocked("cloth", "add", "heavy", "--fibre", "linen", "--weight", "310 g/m2")
+    stocked("bin", "add", "H-01", "--cloth", "heavy", "--size", "150x150cm")
+    stocked("job", "add", "big", "--piece", "cushion/wedge: 40", "--fibre", "linen", "--weight-to", "300 g/m2")
+    said = stocked("lay", "try", "big")
+    assert said.status == 1
+    assert "\n  cloth up to 310 g/m² (up to 300 g/m² is asked): H-01\n" in said.data
+    found = json.loads(stocked("lay", "try", "big", "--json").data)["shortage"]
+    assert (found["cause"], found["missing"]) == ("little", {"wedge": 32})
+    assert found["loosenings"][0] == {"rule": "heaviest", "now": 300.0, "to": 310.0, "tags": ["H-01"]}
 
 
 def test_nothing_qualifies(stocked: Type) -> None:
     stocked("job", "add", "silk", "--piece", "cushion/wedge: 6", "--fibre", "silk")
     said = stocked("lay", "try", "silk")
     assert said.status == 1
-    assert said.words.startswith("It cannot be done: ")
+    assert said.data.startswith("No: nothing in the bin will do for silk.\n\nMissing: 6 wedge.\nWhy: nothing in the bin")
+    assert "\n  100 % linen as well (nothing but silk is asked): N-01\n" in said.data
+    assert "It cannot be done: no remnant in the bin will do for silk" in said.words
 
 
 def stopped_after(first: Callable[..., Result]) -> Callable[..., Result]:

@@ -16,6 +16,7 @@ from .shapes import GORE
 def test_it_holds_the_copies_with_gap_and_edge(copies: int, turns: tuple[float, ...]) -> None:
     panel = Panel("gore", GORE, copies, turns=turns)
     found = smallest_rectangle([panel], gap=2.0, edge=3.0)
+    assert found is not None
     case = Case((panel,), (as_sheet(found, "s"),), gap=2.0, edge=3.0)
     result = solve(case, rounds=60)
     assert result.complete

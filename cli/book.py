@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from . import auditing, commands, options, questions, reading
+from . import auditing, commands, options, questions, reading, reporting
 from .saying import Voice
 
 if TYPE_CHECKING:
@@ -173,6 +173,7 @@ def currency(
     voice.line(f"All prices are in {chosen}." if chosen else "No currency is chosen yet.")
 
 
+app.command("report", cls=commands.Command)(reporting.report)
 app.command("audit", cls=commands.Command)(auditing.audit)
 
 

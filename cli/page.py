@@ -53,10 +53,12 @@ def text_size(text: str, points: float, bold: bool = False) -> tuple[float, floa
     from matplotlib.font_manager import FontProperties
     from matplotlib.textpath import TextPath
 
+    if not text.strip():
+        return 0.0, points * POINT * 1.25  # there is no path to a blank
     font = FontProperties(family="DejaVu Sans", weight="bold" if bold else "normal")
-    path = TextPath((0, 0), text or " ", size=100, prop=font)
+    path = TextPath((0, 0), text, size=100, prop=font)
     # The points that draw the letters hold the letters between them; the extents proper take ten times as long to work out.
-    width = float(np.ptp(path.vertices[:, 0])) if text.strip() else 0.0
+    width = float(np.ptp(path.vertices[:, 0]))
     return width * points / 100 * POINT * 1.06, points * POINT * 1.25
 
 

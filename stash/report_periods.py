@@ -38,7 +38,8 @@ def _periods(session: Session, scope: Scope, name: Callable[[Month], str]) -> tu
     left = _before(session, scope)
     periods = []
     for period in sorted(sums):
-        left += _of(sums[period], Account.BIN)
+        if scope.job_id is None:  # a job has no bin of its own
+            left += _of(sums[period], Account.BIN)
         periods.append(_period(period, sums[period], left, paid.get(period, 0), got.get(period, 0)))
     return tuple(periods)
 
@@ -84,7 +85,7 @@ def _moved(session: Session, scope: Scope) -> Iterable[tuple[Month, Key, Quantit
 
 def _before(session: Session, scope: Scope) -> Quantity:
     """What was in the bin before the period."""
-    if scope.since is None:
+    if scope.since is None or scope.job_id is not None:
         return NONE
     asked = select(func.sum(LineRow.area), func.sum(LineRow.mass)).join(EntryRow)
     conditions = (LineRow.account == Account.BIN, EntryRow.at < scope.since, stands(), *scope.lines())

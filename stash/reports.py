@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import TypeVar
 
 from sqlalchemy import func, select
@@ -58,6 +58,11 @@ def longest(workroom: Workroom, asked: Asked | None = None, *, most: int = LONGE
 def jobs(workroom: Workroom, asked: Asked | None = None) -> tuple[Used, ...]:
     """What each job has used, in the order of the first cut."""
     return _part(workroom, asked, report_work.jobs)
+
+
+def in_all(every: Sequence[Used]) -> Used:
+    """What all these jobs have used together."""
+    return report_work.in_all(every)
 
 
 def planned(workroom: Workroom, asked: Asked | None = None) -> tuple[Planned, ...]:

@@ -31,7 +31,17 @@ STAGES = {
     ("lay", "again"): "lost",
     ("bin", "found-again"): "lost",
     ("bin", "release"): "quarantined",
-    **dict.fromkeys([("bin", "keepers"), ("bin", "confirm"), ("envelope", "put-away"), ("book", "list"), ("book", "undo")], "cut"),
+    **dict.fromkeys(
+        [
+            ("bin", "keepers"),
+            ("bin", "confirm"),
+            ("envelope", "put-away"),
+            ("book", "list"),
+            ("book", "undo"),
+            ("book", "report"),
+        ],
+        "cut",
+    ),
 }
 NOT_RUN = {("demo",)}  # test_demo.py runs it
 LINES = 3  # of what it prints: enough to know it again

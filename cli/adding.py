@@ -9,19 +9,18 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from . import options, questions, reading
-from .measuring import a_fault, measured
+from . import options, outlining, questions, reading
+from .measuring import OutlineTold, Understood, a_fault, understood
 from .refusing import INTERRUPTED
 from .saying import Voice
+from .sketch import sketch
+from .taping import how_sure
 
 if TYPE_CHECKING:
     from stash import Workroom
     from stash.remnants import Remnant
 
 NAP = "which way the nap runs: along the grain from left to right, or against it"
-WAYS = ("whole", "bites", "corners")
-LARGEST = "Its largest rectangle, along the grain x across it: 62x40cm"
-RECTANGLE = "The rectangle, along the grain x across it: 62x40cm"
 
 
 @dataclass(frozen=True)
@@ -30,10 +29,8 @@ class Told:
 
     tag: str | None
     cloth: str | None
-    size: str | None
-    bites: tuple[str, ...]
-    points: str | None
-    rough: bool
+    outline: OutlineTold
+    wrong_side_up: bool
     nap: str | None
     place: str
 
@@ -47,8 +44,13 @@ def add(
         bool, typer.Option("--rough", help="… which is the largest that fits: the outline is not measured.")
     ] = False,
     points: options.Points = None,
+    walk: options.Walk = None,
+    ties: options.Ties = None,
+    clockwise: options.Clockwise = False,
+    tape: options.Tape = 1.0,
+    turns: options.Turns = 1.0,
     edges: options.Edges = "cut",
-    grain_angle: options.GrainAngle = 0.0,
+    grain: options.Grain = "",
     wrong_side_up: options.WrongSideUp = False,
     nap: options.Nap = None,
     faults: options.Faults = None,
@@ -59,6 +61,7 @@ def add(
     came_on: options.CameOn = None,
     price: options.Price = None,
     note: options.Note = "",
+    look: options.Look = False,
     by: options.By = "",
     workroom: options.Workroom = None,
     as_json: options.AsJson = False,
@@ -69,8 +72,10 @@ def add(
 
     Typed alone at a terminal, it asks for what it needs, one remnant after another: the tag, the cloth and the largest
     rectangle on the grain are enough (a rough remnant); Enter takes what stands in brackets. Or it is told as a rectangle, as
-    a rectangle with bites out of it, or by its corners.
-    Lay it with the grain from left to right; "near" is the side towards you. Measure from the near left corner.
+    a rectangle with bites out of it, by its corners on a grid, by a walk round it, or by sides and diagonals between lettered
+    corners; what its tape leaves unsure is kept with it.
+    Lay it with the grain from left to right, or say how it runs; "near" is the side towards you. Measure from the near left
+    corner.
 
     \b
     Examples:
@@ -82,19 +87,25 @@ def add(
         N-08 is logged: navy linen, 622 × 406 mm, 2490 cm², 46.1 g by its area.
       fent bin add N-09 --cloth "navy linen" --points "0,0 31,2 30,18 0,16 cm" --fault "stain: 4cm at 10cm,12cm"
         N-09 is logged: navy linen, 310 × 180 mm, 489 cm², 9.0 g by its area.
+      fent bin add N-10 --cloth "navy linen" --ties "AB 42, BC 31.1, CD 38.6, DA 29, AC 50.6, BD 49.8 cm" --grain AB
+        N-10 is logged: navy linen, 420 × 310 mm, 1208 cm², 22.3 g by its area.
+      fent bin add N-11 --cloth "navy linen" --walk "42cm, left 94, 31cm, left 83, 38.5cm, left 91, 29cm" --look
+        D
     """
-    from stash import Workroom, remnants
+    from stash import Workroom, remnants, settings
     from stash.words import Face, Nap, Source
 
     voice = Voice(as_json=as_json, plain=plain, show_in=show_in)
-    said = Told(tag, cloth, size, tuple(bites or ()), points, rough, nap, place)
+    outline = OutlineTold(size, tuple(bites or ()), points, walk, ties, clockwise, rough, edges, grain, tape, turns)
+    said = Told(tag, cloth, outline, wrong_side_up, nap, place)
+    if look:
+        _look(outline, voice)
+        return
     asks = questions.at_a_terminal()
     if not asks:
         _nothing_missing(said)
     as_said = partial(
         remnants.NewRemnant,
-        grain_angle=grain_angle,
-        face_up=Face.WRONG if wrong_side_up else Face.RIGHT,
         faults=tuple(a_fault(text) for text in faults or []),
         washed=washed,
         mass=mass,
@@ -104,22 +115,49 @@ def add(
         note=note,
     )
     # What was typed of this one alone must not be taken for the next.
-    goes_on = asks and not as_json and not any((tag, size, bites, points, nap, faults, mass, price, note))
+    goes_on = asks and not as_json and not any((tag, outline.way, bites, nap, faults, mass, price, note))
     with Workroom.open(workroom, create=False) as opened:
 
         def log_one() -> Remnant:
-            told = _ask_what_is_missing(opened, said) if asks else said
-            outline = measured(told.size, told.bites, told.points, edges, told.rough)
-            way = reading.one_of(Nap, told.nap, "--nap") if told.nap is not None else None
-            new = as_said(tag=told.tag or "", cloth=told.cloth or "", outline=outline, nap=way, place=told.place)
+            told = _ask_what_is_missing(opened, said, voice) if asks else said
+            found = understood(told.outline, voice.shown)
+            new = as_said(
+                tag=told.tag or "",
+                cloth=told.cloth or "",
+                outline=found.measured,
+                grain_angle=found.grain_angle,
+                grain_by=found.grain_by,
+                face_up=Face.WRONG if told.wrong_side_up else Face.RIGHT,
+                nap=reading.one_of(Nap, told.nap, "--nap") if told.nap is not None else None,
+                place=told.place,
+                told=told.outline.said,
+            )
             remnant = remnants.log(opened, new, by=by)
             voice.data(remnant)
             voice.aside(f"{remnant.tag} is logged{_where(remnant)}: {remnant.cloth.name}, {_in_short(remnant, voice)}.")
+            _how_sure(remnant, found, voice, settings.read(opened).edge)
             return remnant
 
         remnant = log_one()
         if goes_on:
             _and_those_that_follow(voice, remnant, log_one)
+
+
+def _look(outline: OutlineTold, voice: Voice) -> None:
+    """Draw what was understood, and keep nothing."""
+    found = understood(outline, voice.shown)
+    voice.data(found)
+    for line in [*sketch(found.measured.ring, found.grain_angle, plain=voice.plain), *outlining.described(found, voice)]:
+        voice.line(line)
+
+
+def _how_sure(remnant: Remnant, found: Understood, voice: Voice, edge: float) -> None:
+    """How well readings that check each other agree; and where the outline is less sure than panels are kept from its edge."""
+    if found.agreement:
+        voice.aside(f"{found.agreement} By the tape: {how_sure(found.measured, voice.shown)}.")
+    if remnant.within is not None and remnant.within > edge:
+        out, kept = voice.shown.fine(round(remnant.within, 1)), voice.shown.fine(edge)
+        voice.aside(f"Its corners may be out by {out}, and panels are kept {kept} from an edge: try lays with a wider --edge.")
 
 
 def _and_those_that_follow(voice: Voice, last: Remnant, log_one: Callable[[], Remnant]) -> None:
@@ -153,7 +191,7 @@ def _nothing_missing(told: Told) -> None:
         raise questions.missing("--cloth", "which cloth it is: fent cloth list")
 
 
-def _ask_what_is_missing(opened: Workroom, told: Told) -> Told:
+def _ask_what_is_missing(opened: Workroom, told: Told, voice: Voice) -> Told:
     """Ask for tag, cloth, outline and nap where they were not given; the place too, if anything had to be asked.
 
     What the last one had is proposed: Enter takes it.
@@ -166,13 +204,20 @@ def _ask_what_is_missing(opened: Workroom, told: Told) -> Told:
     proposed = proposing.after_the_last(opened, tag)
     names = [each.name for each in cloths.every(opened)]
     cloth = told.cloth or _pick_cloth(names, proposed.cloth)
-    outlined = told if told.size or told.points else _ask_outline(told)
-    nap = told.nap
+    outline = told.outline if told.outline.way else outlining.ask_outline(told.outline, voice)
+    wrong, nap = told.wrong_side_up, told.nap
+    if (
+        outline is not told.outline
+        and (outline.walk or outline.ties)
+        and not wrong
+        and not cloths.get(opened, cloth).faces_alike
+    ):
+        wrong = questions.pick("Which side of the cloth was up", ["right", "wrong"], "right") == "wrong"
     if nap is None and cloth in names and cloths.get(opened, cloth).one_way:
         nap = questions.pick(f"{cloth} is one way: {NAP}", ["along", "against"])
-    asked = told.tag is None or told.cloth is None or outlined is not told
+    asked = told.tag is None or told.cloth is None or outline is not told.outline
     place = questions.ask_if_wished("Place", proposed.place) if asked and not told.place else told.place
-    return replace(outlined, tag=tag, cloth=cloth, nap=nap, place=place)
+    return replace(told, tag=tag, cloth=cloth, outline=outline, wrong_side_up=wrong, nap=nap, place=place)
 
 
 def _free_tag(opened: Workroom, answer: str) -> str:
@@ -195,49 +240,3 @@ def _pick_cloth(names: list[str], last: str) -> str:
     if not names:
         raise CannotBeDone("there is no cloth yet that a remnant could be of", next="fent cloth add")
     return names[0] if len(names) == 1 else questions.pick("Cloth", names, last or None)
-
-
-def _ask_outline(told: Told) -> Told:
-    """Ask for the outline: the largest rectangle at once, or first another way of telling it."""
-    if told.rough or told.bites:
-        way = "rough" if told.rough else "bites"
-    else:
-        way = questions.ask(f"{LARGEST} (or: {', '.join(WAYS)})", _a_size_or_way)
-        if way not in WAYS:
-            return replace(told, size=way, rough=True)
-    if way == "corners":
-        return replace(told, points=questions.ask("Its corners in order, 0,0 31,0 31,18 0,16 cm", _as_corners))
-    size = questions.ask(LARGEST if way == "rough" else RECTANGLE, _as_size)
-    bites = list(told.bites)
-    while way == "bites" and (bite := questions.ask(_bite_question(len(bites)), _as_bite)):
-        bites.append(bite)
-    return replace(told, size=size, bites=tuple(bites), rough=way == "rough")
-
-
-def _a_size_or_way(answer: str) -> str:
-    """A size begins with a figure, a way of telling it with a letter."""
-    if not answer:
-        raise reading.Unreadable("nothing was answered", f"two measures, or one of: {', '.join(WAYS)}")
-    return questions.chosen(answer, WAYS) if answer[:1].isalpha() else _as_size(answer)
-
-
-def _bite_question(number: int) -> str:
-    return "Another bite (Enter for none)" if number else "The bite that is missing, far right: 8cm x 5cm"
-
-
-def _as_size(answer: str) -> str:
-    reading.a_size(answer)
-    return answer
-
-
-def _as_corners(answer: str) -> str:
-    reading.a_ring(answer)
-    return answer
-
-
-def _as_bite(answer: str) -> str:
-    from .measuring import a_bite
-
-    if answer:
-        a_bite(answer)
-    return answer

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import shutil
 from collections.abc import Generator, Iterator
 from pathlib import Path
 from typing import TypeVar
@@ -15,6 +16,7 @@ Report = TypeVar("Report", pytest.TestReport, pytest.CollectReport)
 PROJECT = Path(__file__).resolve().parent.parent
 BENCHMARKS = PROJECT.parent / "shared" / "benchmarks"
 BENCHMARKS_ABSENT = "the shared benchmarks are not beside the project (../shared/benchmarks)"
+TMUX_ABSENT = "there is no tmux, in which the working week is typed (Debian and its like: apt-get install tmux)"
 
 # One answer for one seed: examples are drawn from the test's name, not from chance. No deadline, since no test times anything.
 settings.register_profile("fent", derandomize=True, deadline=None, suppress_health_check=[HealthCheck.too_slow])
@@ -68,5 +70,6 @@ class SkipWatch:
 
 def pytest_configure(config: pytest.Config) -> None:
     if os.environ.get("CI"):
-        expected = frozenset() if BENCHMARKS.is_dir() else frozenset({BENCHMARKS_ABSENT})
+        absent = {BENCHMARKS_ABSENT: not BENCHMARKS.is_dir(), TMUX_ABSENT: not shutil.which("tmux")}
+        expected = frozenset(reason for reason, is_so in absent.items() if is_so)
         config.pluginmanager.register(SkipWatch(expected), "fent-skip-watch")

@@ -1,20 +1,24 @@
-"""A working week at a terminal, typed from the help alone: what it takes, in keystrokes and in waiting.
+"""A working week in a tmux terminal, typed from the help alone: what it takes, in keystrokes and in waiting.
 
     python -m tests.cli.working_week [--say]
 
-drives a shell in a terminal of its own as a person would, each answer typed when its question stands there. Twelve scraps are
+drives a shell in a tmux of its own as a person would, each answer typed when its question stands there. Twelve scraps are
 logged in three ways (answering questions, on one line, from a table), two jobs are planned and cut; a remnant is not in its
 place, another is moth-eaten, a panel is spoiled, keepers go into an envelope. It prints what every task took: two keystrokes a
-second, and the waits as they were. The workroom, its cloth and its jobs are invented.
+second, and the waits as they were. With --say the screen is shown after each task. The workroom, its cloth and its jobs are
+invented.
+
+It needs tmux (Debian and its like: apt-get install tmux), and nothing else that Fent does not.
 """
 
 from __future__ import annotations
 
 import os
-import pty
 import re
 import select
+import shutil
 import statistics
+import subprocess
 import sys
 import tempfile
 import time
@@ -33,12 +37,17 @@ PROJECT = Path(__file__).parents[2]
 @dataclass(frozen=True)
 class Task:
     """Something that is done: its kind, the command, and the answer to each question, known by some words of it. Of several
-    answers to the same question the last stands for all that follow."""
+    answers to the same question the last stands for all that follow.
+
+    Of a bag of scraps each is a task: the command is None where the first question stands there already, and it `goes_on`
+    where the question for the next scrap ends it.
+    """
 
     what: str
     kind: str
-    command: str
+    command: str | None
     answers: Mapping[str, Sequence[str]] = field(default_factory=dict)
+    goes_on: bool = False
 
 
 @dataclass
@@ -56,20 +65,30 @@ class Took:
 
 
 class Terminal:
-    """A shell in a terminal of its own."""
+    """A shell in a tmux of its own, which no other tmux of this person sees."""
 
     def __init__(self, folder: Path) -> None:
-        self.child, self.handle = pty.fork()
-        if self.child == 0:
-            os.chdir(folder)
-            os.environ.update(_surroundings(folder))
-            os.execvp("bash", ["bash", "--norc", "--noprofile", "-i"])
+        self.name = f"fent-week-{os.getpid()}"
+        self.surroundings = {**os.environ, **_surroundings(folder)}  # tmux takes the path from whoever calls it
+        said = folder / "said"
+        os.mkfifo(said)
+        self.handle = os.open(said, os.O_RDONLY | os.O_NONBLOCK)
+        self.tmux("-f", os.devnull, "new-session", "-d", "-x", "110", "-y", "50", "sleep infinity")
+        self.tmux("pipe-pane", "-O", f"exec cat > {said}")
+        self.tmux("respawn-pane", "-k", "-c", str(folder), "bash", "--norc", "--noprofile", "-i")
         self.read()
+
+    def tmux(self, *words: str) -> str:
+        """A command to that tmux; what it answers."""
+        words = ("tmux", "-L", self.name, *words)
+        return subprocess.run(words, check=True, capture_output=True, text=True, env=self.surroundings).stdout
 
     def type(self, line: str) -> tuple[str, float]:
         """Type a line and Enter; what came up to the next question or the shell's prompt, and how long that took."""
+        if line:
+            self.tmux("send-keys", "-l", "--", line)
         began = time.monotonic()
-        os.write(self.handle, (line + "\n").encode())
+        self.tmux("send-keys", "Enter")
         seen = self.read()
         return seen, time.monotonic() - began
 
@@ -78,15 +97,18 @@ class Terminal:
         seen, ends = b"", time.monotonic() + PATIENCE
         while time.monotonic() < ends:
             ready, _, _ = select.select([self.handle], [], [], SETTLED)
-            if ready:
-                seen += os.read(self.handle, 65536)
+            if ready and (more := os.read(self.handle, 65536)):
+                seen += more
             elif seen.decode(errors="replace").endswith((PROMPT, QUESTION)):
                 return seen.decode(errors="replace").replace("\r\n", "\n")
         raise AssertionError(f"no answer came; the last that was seen:\n{seen.decode(errors='replace')[-2000:]}")
 
+    def screen(self) -> str:
+        """What stands on the screen now."""
+        return self.tmux("capture-pane", "-p").rstrip() + "\n"
+
     def leave(self) -> None:
-        os.write(self.handle, b"exit\n")
-        os.waitpid(self.child, 0)
+        self.tmux("kill-server")
         os.close(self.handle)
 
 
@@ -102,20 +124,25 @@ def _surroundings(folder: Path) -> dict[str, str]:
         "FENT_WORKROOM": str(folder / "week.fent"),
         "FENT_HABITS": str(folder / "habits.toml"),
         "FENT_BY": "AK",
-        "TERM": "xterm",
     }
 
 
-def rough(tag: str, cloth: str, size: str, place: str = "") -> Task:
-    """A scrap logged by the questions: tag, cloth, Enter for rough, its largest rectangle, place."""
-    answers = {"Tag": [tag], "Cloth": [cloth], "Rough": [""], "largest rectangle": [size], "Place": [place]}
-    return Task(f"log {tag}, rough", ROUGH, "fent bin add", answers)
+def rough(what: str, size: str, tag: str = "", cloth: str = "", place: str = "", **said: object) -> Task:
+    """A scrap logged by the questions; what is not said here is as it was proposed, and Enter takes it."""
+    answers = {"Tag": [tag], "Cloth": [cloth], "largest rectangle": [size], "Place": [place]}
+    return one_of_a_bag(f"log {what}, rough", ROUGH, answers, **said)
 
 
-def bitten(tag: str, cloth: str, size: str, bite: str, place: str = "") -> Task:
+def bitten(what: str, size: str, bite: str, tag: str = "", place: str = "", **said: object) -> Task:
     """A rectangle with a bite, by the questions."""
-    answers = {"Tag": [tag], "Cloth": [cloth], "Rough": ["b"], "The rectangle": [size], "bite": [bite, ""], "Place": [place]}
-    return Task(f"log {tag}, a rectangle with a bite", BITTEN, "fent bin add", answers)
+    outline = {"largest rectangle": ["b"], "The rectangle": [size], "bite": [bite, ""]}
+    answers = {"Tag": [tag], "Cloth": [""], **outline, "Place": [place]}
+    return one_of_a_bag(f"log {what}, a rectangle with a bite", BITTEN, answers, **said)
+
+
+def one_of_a_bag(what: str, kind: str, answers: dict[str, list[str]], *, first: bool = True, last: bool = True) -> Task:
+    answers["Another"] = ["" if last else "y"]
+    return Task(what, kind, "fent bin add" if first else None, answers, goes_on=not last)
 
 
 ROUGH, BITTEN = "rough log", "rectangle with a bite"
@@ -132,13 +159,13 @@ WEEK = (
     Task("a cloth", "cloth", "fent cloth add", {"call it": ["navy linen"], "made of": ["linen"], "weighs": ["185"]}),
     Task("a cloth from a weighed piece", "cloth", "fent cloth add", WEIGHED),
     # Monday: scraps come in
-    rough("n-1", "n", "62x40cm", "drawer 1"),
-    rough("n-2", "n", "58x31cm", "drawer 1"),
-    rough("n-3", "n", "30 1/2x21 in"),
-    rough("e-1", "e", "71x52cm"),
-    rough("e-2", "e", "40x38cm"),
-    bitten("n-4", "n", "66x42cm", "far right: 8x5cm", "drawer 2"),
-    bitten("n-5", "n", "24 1/2x16in", "near left: 3x2in", "drawer 2"),
+    rough("N-1", "62x40cm", tag="n-1", cloth="n", place="drawer 1", last=False),
+    rough("N-2", "58x31cm", first=False, last=False),
+    rough("N-3", "30 1/2x21 in", place="drawer 2", first=False, last=False),
+    rough("E-1", "71x52cm", tag="e-1", cloth="e", first=False),
+    rough("E-2, by itself", "40x38cm"),
+    bitten("N-4", "66x42cm", "far right: 8x5cm", tag="n-4", last=False),
+    bitten("N-5", "24 1/2x16in", "near left: 3x2in", first=False),
     Task("log N-6", "log on one line", 'fent bin add n-6 --cloth "navy linen" --size 55x33cm'),
     Task("log E-3, corners", "log on one line", 'fent bin add e-3 --cloth "ecru calico" --points "0,0 61,2 60,38 0,36 cm"'),
     Task("log three from a table", "table", "fent bin add-many monday.csv"),
@@ -181,33 +208,34 @@ def live_through_it(folder: Path, *, say: bool = False) -> list[Took]:
     (folder / "monday.csv").write_text(TABLE, encoding="utf-8")
     terminal, known, found = Terminal(folder), {"used": ""}, []
     for task in WEEK:
-        took = done(terminal, task, task.command.format(**known))
+        took = done(terminal, task, known)
         pulled = re.search(r"Pull (\S+) from", took.seen)
         known["used"] = known["used"] or (pulled[1] if pulled else "")
         if say:
-            print(took.seen, end="", flush=True)
+            print(f"\n=== {task.what}\n{terminal.screen()}", flush=True)
         found.append(took)
     terminal.leave()
     return found
 
 
-def done(terminal: Terminal, task: Task, command: str) -> Took:
+def done(terminal: Terminal, task: Task, known: Mapping[str, str]) -> Took:
     """Type a command, and answer what it asks."""
-    took, line, times = Took(task), command, dict.fromkeys(task.answers, 0)
+    took, times = Took(task), dict.fromkeys(task.answers, 0)
+    line, asked = (task.command.format(**known), "") if task.command else (task.answers["Tag"][0], "Tag")
     while True:
         seen, waited = terminal.type(line)
         took.keys += len(line) + 1
         took.waited += waited
         took.seen += seen
-        if seen.endswith(PROMPT):
+        if seen.endswith(PROMPT) or (task.goes_on and asked == "Another"):
             return took
         question = seen.splitlines()[-1]
-        known = next((words for words in task.answers if words in question), None)
-        if known is None:
+        asked = next((words for words in task.answers if words in question), "")
+        if not asked:
             raise AssertionError(f"{task.what}: nobody knows an answer to {question!r}\n{took.seen}")
-        answers = task.answers[known]
-        line = answers[min(times[known], len(answers) - 1)]
-        times[known] += 1
+        answers = task.answers[asked]
+        line = answers[min(times[asked], len(answers) - 1)]
+        times[asked] += 1
 
 
 def table(found: Sequence[Took]) -> str:
@@ -222,5 +250,7 @@ def table(found: Sequence[Took]) -> str:
 
 
 if __name__ == "__main__":
+    if not shutil.which("tmux"):
+        sys.exit("The working week is typed in a tmux terminal, and there is no tmux here. On Debian: apt-get install tmux")
     with tempfile.TemporaryDirectory() as name:
         print(table(live_through_it(Path(name), say="--say" in sys.argv)))

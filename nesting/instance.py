@@ -188,6 +188,11 @@ class Instance:
             self._rooms[key] = self._make_room(sheet, self.shapes[s])
         return self._rooms[key]
 
+    def forget(self, sheet: Sheet) -> None:
+        """Forget the rooms of a sheet that will not be asked for again."""
+        for s in range(len(self.shapes)):
+            self._rooms.pop((sheet.id, s), None)
+
     def _make_room(self, sheet: Sheet, shape: Shape) -> Room | None:
         panel = self.case.panels[shape.panel]
         if panel.on is not None and sheet.id not in panel.on:

@@ -20,6 +20,7 @@ from .forms import Panel, Placement, Sheet
 from .instance import NONE, Instance
 from .offers import Choice, Counts, Offer
 from .packing import Packing, Tables
+from .settling import Settling
 from .turns import may_be_turned
 
 FIRST_HOPE = 0.8
@@ -102,6 +103,15 @@ class SheetSearch:
     def _better(self, laid: dict[int, list[Step]]) -> bool:
         mine, other = self.placed(), self.placed(laid)
         return other > mine or (other == mine and self.total_cost(laid) < self.total_cost() * (1 - 1e-12))
+
+    def settlings(self) -> dict[int, Settling]:
+        """The lay of each sheet, to be settled."""
+        found = {}
+        for h, steps in sorted(self.laid.items()):
+            held = [(s, 0, x, y) for s, _, x, y in self.held.get(h, [])]
+            local = [(s, 0, x, y) for s, _, x, y in steps]
+            found[h] = Settling(self.instance, self.sheets[h], self.tables((h,)), held, local, self._seed())
+        return found
 
     # --- choosing -----------------------------------------------------------------------------------------------------
 

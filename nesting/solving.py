@@ -23,6 +23,9 @@ BUDGET = 30_000.0
 """Evaluations that each worker makes in one round: about a tenth of a second, so that the clock and a wish to stop are
 looked at often enough. The same for every case, or the same seed would not give the same lay."""
 
+SETTLING, MOST_SETTLING = 0.15, 1.5
+"""The share of the time, and the most of it in seconds, that is kept for settling the lay found."""
+
 ADOPT_AFTER = 40
 """Rounds after which a worker that is behind goes on from the best worker's strip."""
 
@@ -55,6 +58,7 @@ def solve(
     team = _StripTeam(case, seed, workers) if case.strip is not None else _SheetTeam(case, seed, workers)
     legal = _Legal(case)
     done = 0
+    settling = min(MOST_SETTLING, SETTLING * seconds)
 
     def dated(result: Result) -> Result:
         return replace(result, rounds=done, seed=seed, seconds=time.monotonic() - began)
@@ -63,7 +67,7 @@ def solve(
         on_better(legal.best)
     with _pool(workers) as pool:
         while not team.done and (rounds is None or done < rounds):
-            left = seconds - (time.monotonic() - began)
+            left = seconds - settling - (time.monotonic() - began)
             if (rounds is None and left <= 0) or (stop is not None and stop()):
                 break
             if rounds is None:
@@ -72,6 +76,10 @@ def solve(
             done += 1
             if better and legal.take(dated(team.result())) and on_better:
                 on_better(legal.best)
+        end = began + seconds if rounds is None else math.inf
+        settled = team.settle(pool, lambda: time.monotonic() > end or (stop is not None and stop()))
+        if settled and legal.take(dated(team.result())) and on_better:
+            on_better(legal.best)
     if legal.refused and not legal.best.placements:
         raise AssertionError("the search made no lay that is allowed, which is a fault of the program")
     if rounds is not None:
@@ -157,6 +165,10 @@ class _StripTeam:
     def prove_at_last(self) -> None:
         """As above."""
 
+    def settle(self, pool: ThreadPoolExecutor, stop: Callable[[], bool]) -> bool:
+        """A strip is as short as was found: there is nothing to settle."""
+        return False
+
     def close(self) -> None:
         """Nothing runs beside the workers."""
 
@@ -201,6 +213,16 @@ class _SheetTeam:
 
     def prove_at_last(self) -> None:
         self.bounding.settle(self.search.placed())
+
+    def settle(self, pool: ThreadPoolExecutor, stop: Callable[[], bool]) -> bool:
+        """Push the lay of each sheet together; True if any was."""
+        settlings = self.search.settlings()
+        while not stop() and not all(s.done for s in settlings.values()):
+            list(pool.map(lambda s: s.advance(BUDGET, stop), settlings.values()))
+        for h, settling in settlings.items():
+            if settling.moved:
+                self.search.laid[h] = [(s, h, x, y) for s, _, x, y in settling.steps]
+        return any(settling.moved for settling in settlings.values())
 
     def close(self) -> None:
         self.bounding.close()

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from . import auditing, commands, options, questions, reading, reporting
+from . import auditing, commands, copying, options, questions, reading, reporting
 from .saying import Voice
 
 if TYPE_CHECKING:
@@ -175,6 +175,8 @@ def currency(
 
 app.command("report", cls=commands.Command)(reporting.report)
 app.command("audit", cls=commands.Command)(auditing.audit)
+app.command("export", cls=commands.Command)(copying.export)
+app.command("import", cls=commands.Command)(copying.take_in)
 
 
 def _what(entry: Entry) -> str:

@@ -36,6 +36,7 @@ Open a `Workroom` and hand it to the verbs, which are functions in modules named
     audit      audit: the whole stash gone through
     reports    report, in_bin, longest, jobs, planned, months, years; what they tell is in `reported`
     undoing    undo
+    writing_out, reading_in   write_out, read_in: the whole stash as plain text
     settings   read, change, currency, choose_currency
     words      the fixed words: states, kinds, faces, accounts
     refusals   what is raised, and why
@@ -72,6 +73,7 @@ if TYPE_CHECKING:
         patterns,
         proposing,
         proving,
+        reading_in,
         recognising,
         refusals,
         remnants,
@@ -89,6 +91,7 @@ if TYPE_CHECKING:
         walking,
         weighing,
         words,
+        writing_out,
     )
     from .refusals import CannotBeDone, Plainly, Refused
     from .workroom import Workroom, workroom_address
@@ -128,6 +131,7 @@ __all__ = [
     "patterns",
     "proposing",
     "proving",
+    "reading_in",
     "recognising",
     "refusals",
     "remnants",
@@ -146,6 +150,7 @@ __all__ = [
     "weighing",
     "words",
     "workroom_address",
+    "writing_out",
 ]
 
 

@@ -40,7 +40,7 @@ def make_ready(engine: Engine, url: URL, address: str) -> None:
     upgrader = engine_of(url, foreign_keys=False)
     try:
         if file_of(url) is not None and version is None:
-            _write_ahead(upgrader)
+            write_ahead(upgrader)
         with upgrader.execution_options(writes=True).connect() as connection, connection.begin():
             _upgrade(connection, version_of(connection, address), address)
     finally:
@@ -55,6 +55,21 @@ def config(connection: Connection) -> Config:
     made.set_main_option("script_location", "migrations:.")
     made.attributes["connection"] = connection
     return made
+
+
+def tables_at(connection: Connection, version: str, what: str) -> None:
+    """Make the tables as they were in a version, where there are none. Raises NewerStash for one that is not known."""
+    from alembic import command
+    from alembic.script import ScriptDirectory
+
+    made = config(connection)
+    if version not in {script.revision for script in ScriptDirectory.from_config(made).walk_revisions()}:
+        raise NewerStash(
+            f"{what} was written by a newer Fent: its tables are version {version}, and this one knows them up to {SCHEMA}",
+            where="workroom",
+            next="Upgrade Fent, then try again",
+        )
+    command.upgrade(made, version)
 
 
 def _upgrade(connection: Connection, version: str | None, address: str) -> None:
@@ -79,7 +94,7 @@ def _upgrade(connection: Connection, version: str | None, address: str) -> None:
             raise RuntimeError(f"the upgrade of {address} left rows that point nowhere: {astray[:5]}")
 
 
-def _write_ahead(engine: Engine) -> None:
+def write_ahead(engine: Engine) -> None:
     """Write-ahead logging, so that readers never wait for a writer. It is kept in the file, so it is set once, and outside any
     transaction."""
     raw = engine.raw_connection()

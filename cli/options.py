@@ -44,6 +44,16 @@ ShowIn = Annotated[
         rich_help_panel=EVERYWHERE,
     ),
 ]
+Cluster = Annotated[
+    str | None,
+    typer.Option(
+        "--cluster",
+        metavar="ADDRESS",
+        envvar="FENT_CLUSTER",
+        show_envvar=False,
+        help="Let a Dask cluster do the work: its scheduler's address. Always the same: set FENT_CLUSTER.",
+    ),
+]
 By = Annotated[
     str,
     typer.Option(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from . import adding, amiss, bringing, commands, finding, keepers, leaving, parting, remnant
+from . import adding, amiss, bringing, commands, finding, keepers, leaving, parting, remnant, yielding
 
 app = commands.noun(
     "bin", "The remnants, and where they are.", "The bin: every remnant with its tag, outline, faults and place."
@@ -15,6 +15,8 @@ for _name, _command in (
     ("show", remnant.show),
     ("picture", finding.picture),
     ("which", finding.which),
+    ("yields", yielding.yields),
+    ("binding", yielding.binding),
     ("mend", remnant.mend),
     ("measure-again", amiss.measure_again),
     ("not-there", amiss.not_there),

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from . import commands, options, questions, reading
+from . import commands, options, questions, reading, yielding
 from .ruling import own_rule
 from .saying import Voice
 
@@ -212,6 +212,9 @@ def show(
                 ("when worn", "hidden" if piece.hidden else ""),
             ]
         )
+
+
+app.command("sets", cls=commands.Command)(yielding.sets)
 
 
 def which_cloths(rule: ClothRule, shown: Shown) -> str:

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from . import answers, commands, keepers, margins, options, questions, reading, trying
+from . import answers, commands, keepers, margins, options, order, questions, reading, trying
 from .job import quoted
 from .saying import Voice
 
@@ -153,12 +153,12 @@ def cut(
       fent lay cut 1 --by AK
         Lay 1 is cut: 10 good panels for wheel cushion.
         remnant       was  panels           rag bag         keepers, back in the bin
-        N-02     2480 cm²  996 cm², 18.4 g  292 cm², 5.4 g  N-02A (drawer 2)
+        N-02     2480 cm²  997 cm², 18.4 g  291 cm², 5.4 g  N-02A (drawer 2)
         …
       fent lay cut 1 --by AK --spoiled 3 --uncut 7,8
         Lay 1 is cut: 7 good panels for wheel cushion, 1 spoiled, 2 left uncut.
         remnant       was  panels           spoiled         rag bag         keepers, back in the bin
-        N-02     2480 cm²  830 cm², 15.4 g  166 cm², 3.1 g  292 cm², 5.4 g  N-02A (drawer 2)
+        N-02     2480 cm²  830 cm², 15.4 g  166 cm², 3.1 g  291 cm², 5.4 g  N-02A (drawer 2)
         …
     """
     from stash import Workroom, cutting
@@ -251,7 +251,7 @@ def listing(
     Example:
       fent lay list --state tried
         lay  job            state  panels  remnants    tried
-          1  wheel cushion  tried      10  N-02, N-03  2026-11-25 14:42
+          1  wheel cushion  tried      10  N-02, N-03  2026-11-25 17:48
     """
     from stash import Workroom, finding
     from stash.words import LayState
@@ -276,6 +276,7 @@ for _name, _command in (
     ("again", trying.again),
     ("show", show),
     ("prove", prove),
+    ("order", order.order),
     ("chalk", chalk),
     ("cut", cut),
     ("rub-out", rub_out),

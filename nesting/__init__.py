@@ -8,15 +8,18 @@ from typing import TYPE_CHECKING
 from .forms import Case, Flaw, Panel, Placement, Point, Result, Ring, Sheet, Strip
 
 if TYPE_CHECKING:
+    from .binding import Strips, clear_cloth, strips
     from .clearances import LayFault, Nearest, SheetExamined, lay_out, sheet_cost
     from .closing import Closing, smallest_rectangle
+    from .cutting_order import CuttingOrder, order_of_cutting
     from .documents import CaseFault
     from .examination import Examination, examine, lie_tolerance
+    from .hands import Hands, NoCluster, many_hands
     from .outlines import OutlineFault, Reason, holes_of, mend_ring, mend_tear, ring_of
     from .reading import UnknownField, case_to_json, read_case, read_result, result_to_json
     from .rectangle import Rectangle, largest_rectangle
     from .remainder import Leftovers, leftovers
-    from .shortfall import Cause, Shortfall, area_of, why_short
+    from .shortfall import Cause, Shortfall, area_of, too_little, why_short
     from .solving import solve
     from .warming import kernels_are_kept
 
@@ -25,18 +28,23 @@ _WHERE = {
     "CaseFault": "documents",
     "Cause": "shortfall",
     "Closing": "closing",
+    "CuttingOrder": "cutting_order",
     "Examination": "examination",
+    "Hands": "hands",
     "LayFault": "clearances",
     "Leftovers": "remainder",
     "Nearest": "clearances",
+    "NoCluster": "hands",
     "OutlineFault": "outlines",
     "Reason": "outlines",
     "Rectangle": "rectangle",
     "SheetExamined": "clearances",
     "Shortfall": "shortfall",
+    "Strips": "binding",
     "UnknownField": "reading",
     "area_of": "shortfall",
     "case_to_json": "reading",
+    "clear_cloth": "binding",
     "examine": "examination",
     "holes_of": "outlines",
     "kernels_are_kept": "warming",
@@ -44,8 +52,10 @@ _WHERE = {
     "lay_out": "clearances",
     "leftovers": "remainder",
     "lie_tolerance": "examination",
+    "many_hands": "hands",
     "mend_ring": "outlines",
     "mend_tear": "outlines",
+    "order_of_cutting": "cutting_order",
     "read_case": "reading",
     "read_result": "reading",
     "result_to_json": "reading",
@@ -53,6 +63,8 @@ _WHERE = {
     "sheet_cost": "clearances",
     "smallest_rectangle": "closing",
     "solve": "solving",
+    "strips": "binding",
+    "too_little": "shortfall",
     "why_short": "shortfall",
 }
 
@@ -61,11 +73,14 @@ __all__ = [
     "CaseFault",
     "Cause",
     "Closing",
+    "CuttingOrder",
     "Examination",
     "Flaw",
+    "Hands",
     "LayFault",
     "Leftovers",
     "Nearest",
+    "NoCluster",
     "OutlineFault",
     "Panel",
     "Placement",
@@ -78,9 +93,11 @@ __all__ = [
     "SheetExamined",
     "Shortfall",
     "Strip",
+    "Strips",
     "UnknownField",
     "area_of",
     "case_to_json",
+    "clear_cloth",
     "examine",
     "holes_of",
     "kernels_are_kept",
@@ -88,8 +105,10 @@ __all__ = [
     "lay_out",
     "leftovers",
     "lie_tolerance",
+    "many_hands",
     "mend_ring",
     "mend_tear",
+    "order_of_cutting",
     "read_case",
     "read_result",
     "result_to_json",
@@ -97,6 +116,8 @@ __all__ = [
     "sheet_cost",
     "smallest_rectangle",
     "solve",
+    "strips",
+    "too_little",
     "why_short",
 ]
 

@@ -74,6 +74,7 @@ class Solver(Protocol):
         self,
         case: Case,
         *,
+        seconds: float = 10.0,
         rounds: int | None = None,
         seed: int = 0,
         workers: int = 1,

@@ -99,7 +99,7 @@ def ask(workroom: Workroom, job: str, terms: Terms | None = None, **said: Any) -
         row = job_row_of(session, job)
         margins = settings_of(session)
         margins = replace(margins, gap=margins.gap if gap is None else gap, edge=margins.edge if edge is None else edge)
-        needs = _needs(session, row, spares=terms.spares)
+        needs = _whole_set(row) if terms.whole else _needs(session, row, spares=terms.spares)
         return _asked(session, row, needs, margins, _among(session, terms), terms, workroom.now().date())
 
 
@@ -135,7 +135,7 @@ def _asked(
     by_piece = {
         need.row.id: qualifying(session, rule_of(need.row), _least(need, margins, terms), among, free=free) for need in needs
     }
-    remnants = _with_shapes(session, set(chalked.remnants).union(*by_piece.values()))
+    remnants = with_shapes(session, set(chalked.remnants).union(*by_piece.values()))
     panels = [(need, chalked.beside(panel), meant) for need, panel, meant in _panels(needs, by_piece, remnants)]
     hidden = {panel.id: is_hidden(need.row) for need, panel, _ in panels} | dict(chalked.hidden)
     offered = [Offered.of(panel, hidden=hidden[panel.id]) for panel in (*chalked.panels, *(panel for _, panel, _ in panels))]
@@ -231,6 +231,11 @@ def _needs(session: Session, job: JobRow, *, spares: bool) -> list[Need]:
     return [need for need in needs if any(map(sum, need.by_hand.values()))]
 
 
+def _whole_set(job: JobRow) -> list[Need]:
+    """All that a job is made of, whatever of it is cut already."""
+    return [Need(piece, still(piece, Counter())) for piece in job.pieces]
+
+
 def needs_of(session: Session, job: str) -> list[tuple[JobPieceRow, int]]:
     """The pieces that a job still needs, and how many copies of each. Raises Unknown, NothingToCut."""
     needs = _needs(session, job_row_of(session, job), spares=False)
@@ -249,7 +254,7 @@ def _among(session: Session, terms: Terms) -> ColumnElement[bool]:
     )
 
 
-def _with_shapes(session: Session, ids: set[int]) -> list[RemnantRow]:
+def with_shapes(session: Session, ids: set[int]) -> list[RemnantRow]:
     """The remnants with outlines, faults and edges, by tag; some at a time, since databases limit what a list may hold."""
     found: list[RemnantRow] = []
     options = (undefer(RemnantRow.outline), selectinload(RemnantRow.faults), selectinload(RemnantRow.edges))

@@ -35,7 +35,8 @@ class Terms:
 
     `spares`: also what is welcome. `gap`, `edge` (mm): the workroom's unless given. `only`, `without`, `must`: tags to keep
     to, to leave out, to use in any case. `aim`: None for the job's own. `fixed`: what lies there already by hand.
-    `any_size`: also remnants on which no panel can lie, which a shortage is explained by.
+    `any_size`: also remnants on which no panel can lie, which a shortage is explained by. `whole`: a whole set
+    of the job, whatever of it is cut or chalked already.
     """
 
     spares: bool = True
@@ -47,3 +48,4 @@ class Terms:
     aim: Aim | None = None
     fixed: tuple[ByHand | AsInLay, ...] = ()
     any_size: bool = False
+    whole: bool = False

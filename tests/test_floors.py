@@ -124,8 +124,9 @@ def distributions() -> tuple[set[str], set[str]]:
     """Names of the distributions that the project needs to run, and to be tested."""
     project = project_file()["project"]
     assert isinstance(project, dict)
-    tests = project["optional-dependencies"]["test"]
-    return {bare_name(line) for line in project["dependencies"]}, {bare_name(line) for line in tests}
+    extras = project["optional-dependencies"]
+    needed = [*project["dependencies"], *(line for name, lines in extras.items() if name != "test" for line in lines)]
+    return {bare_name(line) for line in needed}, {bare_name(line) for line in extras["test"]}
 
 
 def bare_name(requirement: str) -> str:

@@ -26,7 +26,9 @@ from .whole import tree
 COMMAND = re.compile(r"^( +)(fent .*)\n((?:\1  .*\n?)*)", re.MULTILINE)
 # In which state of the workroom a command is typed; the others where there is no lay yet.
 STAGES = {
-    **dict.fromkeys([("lay", "show"), ("lay", "prove"), ("lay", "chalk"), ("lay", "rub-out"), ("lay", "list")], "tried"),
+    **dict.fromkeys(
+        [("lay", "show"), ("lay", "prove"), ("lay", "order"), ("lay", "chalk"), ("lay", "rub-out"), ("lay", "list")], "tried"
+    ),
     ("lay", "cut"): "chalked",
     ("lay", "again"): "lost",
     ("bin", "found-again"): "lost",

@@ -56,6 +56,7 @@ def typed_options() -> set[tuple[tuple[str, ...], str]]:
 
 def test_every_option_is_typed_somewhere() -> None:
     every = {(words, option) for words, option in options() if option not in EVERYWHERE} - {
+        *((words, "--cluster") for words in tree()),  # test_yielding.py: the slow tier has a cluster
         (("demo",), "--seconds"),
         (("demo",), "--seed"),
     }

@@ -89,8 +89,13 @@ def add(
         N-09 is logged: navy linen, 310 × 180 mm, 489 cm², 9.0 g by its area.
       fent bin add N-10 --cloth "navy linen" --ties "AB 42, BC 31.1, CD 38.6, DA 29, AC 50.6, BD 49.8 cm" --grain AB
         N-10 is logged: navy linen, 420 × 310 mm, 1208 cm², 22.3 g by its area.
-      fent bin add N-11 --cloth "navy linen" --walk "42cm, left 94, 31cm, left 83, 38.5cm, left 91, 29cm" --look
-        D
+        The readings agree, AC the worst by 0.1 mm, with 1 to spare. One more would show which is wrong if one is.
+        By the tape: corners within ± 0.7 mm, area ± 3 cm².
+      fent bin add N-11 --cloth "navy linen" --walk "42cm, left 94, 31.1cm, left 89, 38.6cm, left 84, 29cm" --look --plain
+                                           C
+         D                 ****************
+          *****************               *
+        …
     """
     from stash import Workroom, remnants, settings
     from stash.words import Face, Nap, Source
@@ -154,7 +159,8 @@ def _look(outline: OutlineTold, voice: Voice) -> None:
 def _how_sure(remnant: Remnant, found: Understood, voice: Voice, edge: float) -> None:
     """How well readings that check each other agree; and where the outline is less sure than panels are kept from its edge."""
     if found.agreement:
-        voice.aside(f"{found.agreement} By the tape: {how_sure(found.measured, voice.shown)}.")
+        voice.aside(found.agreement)
+        voice.aside(f"By the tape: {how_sure(found.measured, voice.shown)}.")
     if remnant.within is not None and remnant.within > edge:
         out, kept = voice.shown.fine(round(remnant.within, 1)), voice.shown.fine(edge)
         voice.aside(f"Its corners may be out by {out}, and panels are kept {kept} from an edge: try lays with a wider --edge.")

@@ -6,10 +6,11 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from . import options, questions, reading
-from .measuring import a_fault, measured
+from . import options, outlining, questions, reading
+from .measuring import OutlineTold, a_fault, understood
 from .remnant import Tag
 from .saying import Voice, many
+from .taping import how_sure
 
 if TYPE_CHECKING:
     from stash.losing import NotThere
@@ -184,7 +185,12 @@ def measure_again(
     bites: options.Bites = None,
     points: options.Points = None,
     edges: options.Edges = "cut",
-    grain_angle: options.GrainAngle = 0.0,
+    walk: options.Walk = None,
+    ties: options.Ties = None,
+    clockwise: options.Clockwise = False,
+    tape: options.Tape = 1.0,
+    turns: options.Turns = 1.0,
+    grain: options.Grain = "",
     wrong_side_up: options.WrongSideUp = False,
     nap: options.Nap = None,
     faults: options.Faults = None,
@@ -210,11 +216,15 @@ def measure_again(
     from stash.words import Face, Nap
 
     voice = Voice(as_json=as_json, plain=plain, show_in=show_in)
-    if size is None and points is None and questions.at_a_terminal():
-        size = questions.ask("The rectangle, along the grain x across it, 62cm x 40cm", _as_size)
+    told = OutlineTold(size, tuple(bites or ()), points, walk, ties, clockwise, False, edges, grain, tape, turns)
+    if told.way is None and questions.at_a_terminal():
+        told = outlining.ask_outline(told, voice, rough=False)
+    found = understood(told, voice.shown)
     measures = measuring.Measures(
-        outline=measured(size, bites or (), points, edges, False),
-        grain_angle=grain_angle,
+        outline=found.measured,
+        grain_angle=found.grain_angle,
+        grain_by=found.grain_by,
+        told=told.said,
         face_up=Face.WRONG if wrong_side_up else Face.RIGHT,
         nap=reading.one_of(Nap, nap, "--nap") if nap is not None else None,
         faults=tuple(a_fault(text) for text in faults or []),
@@ -229,8 +239,6 @@ def measure_again(
         f"{remnant.tag} is measured again: {shown.size(remnant.length, remnant.width)}, {shown.area(remnant.area)}, "
         f"{shown.mass(remnant.mass)}{'' if remnant.weighed else ' by its area'}."
     )
-
-
-def _as_size(answer: str) -> str:
-    reading.a_size(answer)
-    return answer
+    if found.agreement:
+        voice.aside(found.agreement)
+        voice.aside(f"By the tape: {how_sure(found.measured, shown)}.")

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from . import reading
@@ -11,11 +11,13 @@ from . import reading
 if TYPE_CHECKING:
     from stash.outlines import CornerBite, EdgeBite, Measured
     from stash.remnants import NewFault
-    from stash.words import EdgeKind
+    from stash.words import EdgeKind, GrainBy
+
+    from .shown import Shown
 
 BITE_EXPECTED = (
     'a corner and a size, "far right: 8cm x 5cm" (or … slanted), or a side, where it begins and a size, '
-    '"far at 20cm: 10cm x 5cm"; '
+    '"far at 20cm: 10cm x 5cm" (or … pointed); '
     "corners are near left, near right, far right, far left; sides are near, right, far, left"
 )
 FAULT_EXPECTED = (
@@ -24,43 +26,107 @@ FAULT_EXPECTED = (
 )
 
 
-def measured(size: str | None, bites: Sequence[str], points: str | None, edges: str, rough: bool) -> Measured:
-    """The outline that the options describe: a rectangle, one with bites, or corners."""
+@dataclass(frozen=True)
+class OutlineTold:
+    """What was typed of an outline: in one of the ways, its edges, its grain, how near it was read (mm, degrees)."""
+
+    size: str | None = None
+    bites: tuple[str, ...] = ()
+    points: str | None = None
+    walk: str | None = None
+    ties: str | None = None
+    clockwise: bool = False
+    rough: bool = False
+    edges: str = "cut"
+    grain: str = ""
+    tape: float = 1.0
+    turns: float = 1.0
+
+    @property
+    def way(self) -> str | None:
+        """The option that tells the outline, None where none does. Raises Unreadable where several do."""
+        ways = {"--size": self.size, "--points": self.points, "--walk": self.walk, "--ties": self.ties}
+        given = [name for name, value in ways.items() if value is not None]
+        if len(given) > 1:
+            raise reading.Unreadable("the outline is told twice", f"one of {', '.join(ways)}", ", ".join(given))
+        return given[0] if given else None
+
+    @property
+    def said(self) -> str:
+        """The readings as they were told, to be kept beside the outline."""
+        bites = [f"; {bite}" for bite in self.bites]
+        told = "".join([self.size or self.points or self.walk or self.ties or "", *bites])
+        return " ".join(told.split()) + (", lettered with the clock" if self.ties and self.clockwise else "")
+
+
+@dataclass(frozen=True)
+class Understood:
+    """An outline as it was understood: with its grain, and what is to be said of how well the readings agree."""
+
+    measured: Measured
+    grain_angle: float
+    grain_by: GrainBy
+    agreement: str = ""
+
+
+def understood(told: OutlineTold, shown: Shown) -> Understood:
+    """The outline that was told, its grain, and how well its readings agree."""
+    from .taping import a_grain
+
+    measured, agreement = _outline(told, shown)
+    angle, by = a_grain(told.grain, measured)
+    return Understood(measured, angle, by, agreement)
+
+
+def _outline(told: OutlineTold, shown: Shown) -> tuple[Measured, str]:
     from stash import outlines
+    from stash.tape import Tape
     from stash.words import EdgeKind
 
-    kinds = [reading.one_of(EdgeKind, part, "--edges") for part in edges.split(";")]
+    from . import taping
+
+    kinds = [reading.one_of(EdgeKind, part, "--edges") for part in told.edges.split(";")]
     edge: EdgeKind | list[EdgeKind] = kinds[0] if len(kinds) == 1 else kinds
-    if (size is None) == (points is None):
-        what = "the outline is told twice" if size is not None else "the outline is not told"
-        raise reading.Unreadable(what, "either --size (a rectangle) or --points (corners)", "--size, --points")
-    if size is None:
-        if bites or rough:
-            raise reading.Unreadable("corners have neither bites nor --rough", "--size with them", "--points")
-        return outlines.by_points(reading.a_ring(points or "", "--points"), edge)
-    length, width = reading.a_size(size, "--size")
-    if bites and rough:
+    tape = Tape(told.tape, told.turns)
+    way = told.way
+    if way is None:
+        raise reading.Unreadable(
+            "the outline is not told", "--size (a rectangle), --points, --walk or --ties (any other outline)", "the outline"
+        )
+    if way != "--size" and (told.bites or told.rough):
+        raise reading.Unreadable("only a rectangle has bites or is --rough", "--size with them", way)
+    if told.clockwise and way != "--ties":
+        raise reading.Unreadable("only letters run with the clock", "--ties with it", "--clockwise")
+    if told.points is not None:
+        return outlines.by_points(reading.a_ring(told.points, "--points"), edge, tape), ""
+    if told.walk is not None:
+        return taping.walked(told.walk, edge, tape, shown)
+    if told.ties is not None:
+        return taping.tied(told.ties, edge, tape, shown, clockwise=told.clockwise)
+    length, width = reading.a_size(told.size or "", "--size")
+    if told.bites and told.rough:
         raise reading.Unreadable("a rough rectangle has no bites", "one or the other", "--bite")
-    if bites:
-        return outlines.bitten(length, width, [a_bite(text) for text in bites], edge)
-    return outlines.rectangle(length, width, edge, rough=rough)
+    if told.bites:
+        return outlines.bitten(length, width, [a_bite(text) for text in told.bites], edge, tape), ""
+    return outlines.rectangle(length, width, edge, rough=told.rough, tape=tape), ""
 
 
 def a_bite(text: str) -> CornerBite | EdgeBite:
-    """`far right: 8cm x 5cm`, `far right: 8cm x 5cm slanted` or `far at 20cm: 10cm x 5cm`."""
+    """`far right: 8cm x 5cm` (or … slanted), or `far at 20cm: 10cm x 5cm` (or … pointed)."""
     from stash.outlines import Border, Corner, CornerBite, EdgeBite
 
     where, colon, what = text.partition(":")
-    slanted = re.search(r"\s+slanted\s*$", what)
+    shape = re.search(r"\s+(slanted|pointed)\s*$", what)
     if not colon:
         raise reading.Unreadable(f"{text!r} cannot be read", BITE_EXPECTED, "--bite")
-    length, width = reading.a_size(what[: slanted.start()] if slanted else what, "--bite")
+    length, width = reading.a_size(what[: shape.start()] if shape else what, "--bite")
+    slanted, pointed = shape is not None and shape[1] == "slanted", shape is not None and shape[1] == "pointed"
     side, at, start = where.lower().partition(" at ")
     words = " ".join(side.split())
     if at and words in list(Border) and not slanted:
-        return EdgeBite(Border(words), reading.of_option(reading.a_margin, start, "--bite"), length, width)
-    if not at and words in list(Corner):
-        return CornerBite(Corner(words), length, width, slanted is not None)
+        return EdgeBite(Border(words), reading.of_option(reading.a_margin, start, "--bite"), length, width, pointed)
+    if not at and words in list(Corner) and not pointed:
+        return CornerBite(Corner(words), length, width, slanted)
     raise reading.Unreadable(f"{where.strip()!r} is no corner or side", BITE_EXPECTED, "--bite")
 
 

@@ -89,15 +89,39 @@ Bites = Annotated[
 ]
 Points = Annotated[
     str | None,
-    typer.Option("--points", metavar="CORNERS", help='Any other outline: its corners in order, "0,0 31,0 31,18 0,16 cm".'),
+    typer.Option("--points", metavar="CORNERS", help='Corners on a grid, in order: "0,0 31,0 31,18 0,16 cm".'),
 ]
+Walk = Annotated[
+    str | None,
+    typer.Option(
+        "--walk", metavar="WALK", help='Round it: each side and the turn after it, "42cm, left 93, 31cm, left 85, …".'
+    ),
+]
+Ties = Annotated[
+    str | None,
+    typer.Option(
+        "--ties", metavar="TIES", help='Sides and diagonals between corners lettered round it: "AB 42, BC 31, … cm".'
+    ),
+]
+Clockwise = Annotated[bool, typer.Option("--clockwise", help="The letters run with the clock.")]
+Tape = Annotated[
+    float, typer.Option("--tape", metavar="LENGTH", parser=reading.a_length, help="What the tape may be out by, either way.")
+]
+Turns = Annotated[
+    float, typer.Option("--turns", metavar="DEGREES", parser=reading.an_angle, help="What a turn may be out by, either way.")
+]
+Look = Annotated[bool, typer.Option("--look", help="Only draw what was understood; nothing is kept.")]
 Edges = Annotated[
     str,
     typer.Option("--edges", metavar="KINDS", help="Selvedge, cut or raw: one for all, or one for each side with ; between."),
 ]
-GrainAngle = Annotated[
-    float,
-    typer.Option("--grain-angle", metavar="DEGREES", parser=reading.an_angle, help="From the x of the corners to the grain."),
+Grain = Annotated[
+    str,
+    typer.Option(
+        "--grain",
+        metavar="WAY",
+        help='Which way the grain runs: selvedge, side 2, AB, "thread 10,5 40,7 cm", or an angle; else left to right.',
+    ),
 ]
 WrongSideUp = Annotated[bool, typer.Option("--wrong-side-up", help="It lay wrong side up when measured.")]
 Nap = Annotated[

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from . import options, questions, reading
-from .measuring import a_fault, measured
+from .measuring import OutlineTold, a_fault, understood
 from .remnant import Tag
 from .saying import Voice
 
@@ -97,8 +97,13 @@ def join(
     size: options.Size = None,
     bites: options.Bites = None,
     points: options.Points = None,
+    walk: options.Walk = None,
+    ties: options.Ties = None,
+    clockwise: options.Clockwise = False,
+    tape: options.Tape = 1.0,
+    turns: options.Turns = 1.0,
     edges: options.Edges = "cut",
-    grain_angle: options.GrainAngle = 0.0,
+    grain: options.Grain = "",
     wrong_side_up: options.WrongSideUp = False,
     nap: options.Nap = None,
     faults: options.Faults = None,
@@ -124,9 +129,13 @@ def join(
     from stash.words import Face, Nap
 
     voice = Voice(as_json=as_json, plain=plain, show_in=show_in)
+    told = OutlineTold(size, tuple(bites or ()), points, walk, ties, clockwise, False, edges, grain, tape, turns)
+    found = understood(told, voice.shown)
     measures = measuring.Measures(
-        outline=measured(size, bites or (), points, edges, False),
-        grain_angle=grain_angle,
+        outline=found.measured,
+        grain_angle=found.grain_angle,
+        grain_by=found.grain_by,
+        told=told.said,
         face_up=Face.WRONG if wrong_side_up else Face.RIGHT,
         nap=reading.one_of(Nap, nap, "--nap") if nap is not None else None,
         faults=tuple(a_fault(text) for text in faults or []),

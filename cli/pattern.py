@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from . import commands, options, questions, reading
-from .saying import Voice
+from . import commands, options, questions, reading, sewing
+from .job import quoted
+from .saying import Voice, many
 
 if TYPE_CHECKING:
-    from nesting import Ring
-    from stash.patterns import Piece
+    from stash.patterns import Notch, Piece
 
 app = commands.noun(
     "pattern",
@@ -46,19 +47,54 @@ def add(
             "--ends", metavar="ENDS", help="… trued: curved, so that panels sewn together meet in a smooth edge; or straight."
         ),
     ] = "trued",
+    length_at: Annotated[
+        str, typer.Option("--length-at", metavar="WHERE", help="… where that length is taken: centre, or side.")
+    ] = "centre",
     points: Annotated[
         str | None,
         typer.Option("--points", metavar="CORNERS", help='Any other shape: its corners in order, "0,0 31,0 31,18 0,16 cm".'),
     ] = None,
-    drawn: Annotated[str, typer.Option("--drawn", metavar="LINE", help="Which line that is: sewing, or cut.")] = "sewing",
+    sides: Annotated[
+        str | None,
+        typer.Option(
+            "--sides", metavar="NAMES", help='… what its sides are called, in order: "hem; right side; neck; left side".'
+        ),
+    ] = None,
+    fold: Annotated[
+        str, typer.Option("--fold", metavar="EDGE", help="… half of it is drawn, with this edge on the fold.")
+    ] = "",
+    drawn: Annotated[
+        str, typer.Option("--drawn", metavar="LINE", help="Which line those measures are on: sewing, or cut.")
+    ] = "sewing",
     allowance: Annotated[
         str | None,
         typer.Option(
             "--allowance",
             metavar="LENGTH",
-            help="Seam allowance: one for all edges, or one for each with ; between; else none.",
+            help='Seam allowance: one for all edges, for each with ; between, or some by name, "1cm; hem: 3cm"; else none.',
         ),
     ] = None,
+    corners: Annotated[
+        str,
+        typer.Option(
+            "--corners",
+            metavar="JOINS",
+            help='How allowances meet: mitre, blunt or folded back; by name, "mitre; hem: folded back".',
+        ),
+    ] = "mitre",
+    notches: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--notch", metavar="NOTCH", help='A notch: "left side at 12cm", or "… at 12cm, double". Again for another.'
+        ),
+    ] = None,
+    joins: Annotated[
+        list[str] | None,
+        typer.Option("--join", metavar="LINE", help='Where it may be made of two: "0,9 31,9 cm: 1cm". Again for another.'),
+    ] = None,
+    count: Annotated[
+        int, typer.Option("--count", metavar="NUMBER", parser=reading.a_number, help="How many the pattern takes.")
+    ] = 1,
     grain_angle: Annotated[
         float,
         typer.Option(
@@ -81,7 +117,8 @@ def add(
 ) -> None:
     """Add a piece to a pattern.
 
-    A tapered panel is told by its measures, any other shape by its corners. What is missing is asked for at a terminal.
+    A tapered panel is told by its measures, which may be parts of a body measure ("7/48 of 29in"); any other shape by its
+    corners. What is missing is asked for at a terminal.
 
     \b
     Examples:
@@ -89,10 +126,13 @@ def add(
         cushion has its piece gore: 224 × 97 mm when cut, either way, seen.
       fent pattern add bag flap --points "0,0 31,0 31,18 0,16 cm" --allowance "1 cm; 1 cm; 0; 1 cm" --one-way
         bag has its piece flap: 330 × 191 mm when cut, one way, seen.
+      fent pattern add bag pocket --points "0,0 9,0 8,20 0,20 cm" --fold "side 4" --allowance "1cm; side 3: 3cm"
+        bag has its piece pocket: 201 × 240 mm when cut, either way, seen.
     """
     from stash import Workroom, patterns
     from stash.refusals import Unknown
-    from stash.words import Line
+
+    from . import piecing
 
     voice = Voice(as_json=as_json, plain=plain, show_in=show_in)
     into = questions.needed(pattern, "PATTERN", "the pattern; a new one if the name is new", "Pattern")
@@ -100,16 +140,22 @@ def add(
     asks = questions.at_a_terminal() and points is None and None in (length, wide, narrow)
     if asks:
         length, wide, narrow, points = _ask_shape(length, wide, narrow)
-    new = patterns.NewPiece(
-        name=called,
-        ring=_shape(length, wide, narrow, ends, points),
-        allowance=reading.allowances(_allowance(allowance, asks)),
-        drawn=reading.one_of(Line, drawn, "--drawn"),
+        if points is None:
+            drawn = questions.pick("Those widths are on", ["sewing line", "cut line"], "sewing line").removesuffix(" line")
+            count = questions.ask("How many are sewn into a ring", reading.a_number, "1")
+    told = piecing.PieceTold(
+        length, wide, narrow, ends, length_at, drawn, count, points, sides, _allowance(allowance, asks), corners
+    )
+    new = replace(
+        piecing.shaped(told, called),
         grain_angle=grain_angle,
+        fold=fold,
         one_way=one_way,
         left_and_right=left_and_right,
         hidden=hidden,
         off_grain=off_grain,
+        notches=tuple(piecing.a_notch(text) for text in notches or []),
+        joins=tuple(piecing.a_join(text) for text in joins or []),
     )
     with Workroom.open(workroom) as opened, opened.writing():
         try:
@@ -119,9 +165,17 @@ def add(
         else:
             kept = patterns.add_piece(opened, into, new)
     voice.data(kept)
+    said_in_short(kept, voice)
+
+
+def said_in_short(kept: Piece, voice: Voice) -> None:
+    """A new piece, in one line; and for panels that are sewn into a ring, what to look at next."""
     left, low, right, high = kept.cut_line.bounds
     size = voice.shown.size(right - left, high - low)
     voice.aside(f"{kept.pattern} has its piece {kept.name}: {size} when cut, {how_it_lies(kept)}.")
+    if kept.draft is not None and kept.count > 1 and kept.draft.wide > kept.draft.narrow:
+        command = f"fent pattern ring {quoted(kept.pattern)} {quoted(kept.name)}"
+        voice.next_steps((command, f"the ring that {kept.count} of them make, and how smoothly its edges run"))
 
 
 def _ask_shape(
@@ -151,28 +205,12 @@ def _allowance(allowance: str | None, asks: bool) -> str:
 
 
 def _as_allowance(answer: str) -> str:
-    reading.allowances(answer)
+    from . import piecing
+
+    said = piecing.edge_by_edge(answer, piecing.ALLOWANCE_EXPECTED, "--allowance")
+    for text in filter(None, [said.every, *said.each, *said.named.values()]):
+        reading.of_option(reading.a_margin, text, "--allowance")
     return answer
-
-
-def _shape(length: float | None, wide: float | None, narrow: float | None, ends: str, points: str | None) -> Ring:
-    """The ring that the options describe: a tapered panel, or corners, and not both."""
-    from stash import patterns
-
-    tapered = {"--length": length, "--wide": wide, "--narrow": narrow}
-    given = [name for name, value in tapered.items() if value is not None]
-    if points is not None:
-        if given:
-            raise reading.Unreadable(f"a shape by --points has no {', '.join(given)}", "one or the other", "--points")
-        return reading.a_ring(points, "--points")
-    if length is None or wide is None or narrow is None:
-        missing = ", ".join(name for name, value in tapered.items() if value is None)
-        raise reading.Unreadable(
-            f"the shape is not told: {missing} missing", "--length, --wide and --narrow, or --points", "the shape"
-        )
-    if ends not in ("trued", "straight"):
-        raise reading.Unreadable(f"{ends!r} is none of them", "one of: trued, straight", "--ends")
-    return patterns.tapered(length, wide, narrow, trued=ends == "trued")
 
 
 @app.command("list", cls=commands.Command)
@@ -246,7 +284,13 @@ def show(
                 ("sewing line", voice.shown.size(sewn[2] - sewn[0], sewn[3] - sewn[1])),
                 ("cut line", f"{voice.shown.size(right - left, high - low)}, {voice.shown.area(piece.cut_line.area)}"),
                 ("allowance", "; ".join(dict.fromkeys(voice.shown.fine(each) for each in piece.allowances))),
+                ("edges", _edges(piece, voice)),
+                ("notches", ", ".join(_notch(notch, voice) for notch in piece.notches)),
+                ("made of two", many(len(piece.joins), "join") + " permitted" if piece.joins else ""),
+                ("on the fold", "half of it is drawn" if piece.fold else ""),
                 ("lies", how_it_lies(piece)),
+                ("count", str(piece.count) if piece.count > 1 else ""),
+                ("drafted", _measures(piece, voice)),
             ]
         )
         voice.line()
@@ -255,6 +299,32 @@ def show(
 
         pattern_page(found, voice.shown).save(file)
         voice.aside(f"The picture is in {file}.")
+
+
+def _edges(piece: Piece, voice: Voice) -> str:
+    """Each edge with its sewn length, and how its allowance ends where that is not in a mitre."""
+    from stash.piece_lines import edge_lines
+
+    lines = edge_lines(piece)
+    return ", ".join(
+        f"{edge.name} {voice.shown.length(lines[edge.name].length)}{'' if edge.finish == 'mitre' else f' ({edge.finish})'}"
+        for edge in piece.edges
+    )
+
+
+def _notch(notch: Notch, voice: Voice) -> str:
+    return f"{notch.edge} at {voice.shown.length(notch.at)}{'' if notch.marks == 1 else f' × {notch.marks}'}"
+
+
+def _measures(piece: Piece, voice: Voice) -> str:
+    """The measures of a tapered panel, and what they are measures of."""
+    draft, shown = piece.draft, voice.shown
+    if draft is None:
+        return ""
+    return (
+        f"{shown.length(draft.length)} at the {draft.at}, ends of {shown.length(draft.wide)} and {shown.length(draft.narrow)} "
+        f"on the {draft.on} line, {draft.ends}"
+    )
 
 
 def how_it_lies(piece: Piece) -> str:
@@ -270,3 +340,10 @@ def how_it_lies(piece: Piece) -> str:
             ],
         )
     )
+
+
+app.command("ring", cls=commands.Command)(sewing.ring)
+app.command("resize", cls=commands.Command)(sewing.resize)
+app.command("sew", cls=commands.Command)(sewing.sew)
+app.command("unpick", cls=commands.Command)(sewing.unpick)
+app.command("prove", cls=commands.Command)(sewing.prove)

@@ -173,14 +173,17 @@ def _log(workroom: Workroom, told: RemnantTold) -> None:
     from stash import remnants
     from stash.words import Face, Nap, Source
 
-    from .measuring import a_fault, measured
+    from .measuring import OutlineTold, a_fault, understood
+    from .shown import Shown
 
+    outline = OutlineTold(told.size, told.bites, told.points, edges=told.edges, rough=told.rough)
     remnants.log(
         workroom,
         remnants.NewRemnant(
             tag=told.tag,
             cloth=told.cloth,
-            outline=measured(told.size, told.bites, told.points, told.edges, told.rough),
+            outline=understood(outline, Shown()).measured,
+            told=outline.said,
             grain_angle=told.grain_angle,
             face_up=Face.WRONG if told.wrong_side_up else Face.RIGHT,
             nap=Nap(told.nap) if told.nap else None,

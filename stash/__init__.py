@@ -8,6 +8,7 @@ Open a `Workroom` and hand it to the verbs, which are functions in modules named
     walking    walk: … by a walk round it
     tying      tie: … by sides and diagonals between lettered corners
     tape       Tape: how near it was read
+    graining   by_selvedge, by_side, by_thread: which way the grain runs
     remnants   log, get, put_apart, release
     proposing  after_the_last: what is proposed for the next
     lists      log: many at once, from a table
@@ -17,14 +18,15 @@ Open a `Workroom` and hand it to the verbs, which are functions in modules named
     recognising  which: the remnant whose tag is lost
     losing     not_there, found_again
     mending    mend_cloth, mend_remnant, mend_envelope, every: descriptions put right
-    patterns   add, add_piece, get, every, tapered
+    patterns   add, add_piece, get, piece, every, drafted, tapered
+    drafting   Draft, panel, resized: a tapered panel from its measures
+    sewn_ring  rings: what panels make when they are sewn together
+    seams      sew, unpick, prove: how a pattern goes together
     jobs       add, get, every
     asking     ask, ask_round: from a job to the engine's case
     seeking    seek: the search, with spares, lots, pairs and what must be used
     offering   offers: up to three lays, by several aims
     shortage   shortage: why a lay falls short, and what would do
-    ordering   order: in which order to cut
-    yields     of_piece, of_jobs, of_binding: the question turned round
     terms      Terms, ByHand, AsInLay: how a lay is asked for
     roughness  worth_measuring: which rough remnants
     lays       preview, record, get, every, foresee, chalk, rub_out
@@ -59,8 +61,10 @@ if TYPE_CHECKING:
         book,
         cloths,
         cutting,
+        drafting,
         envelopes,
         finding,
+        graining,
         jobs,
         joining,
         keepers,
@@ -71,7 +75,6 @@ if TYPE_CHECKING:
         measuring,
         mending,
         offering,
-        ordering,
         outlines,
         patterns,
         proposing,
@@ -83,8 +86,10 @@ if TYPE_CHECKING:
         reported,
         reports,
         roughness,
+        seams,
         seeking,
         settings,
+        sewn_ring,
         shortage,
         splitting,
         tape,
@@ -95,7 +100,6 @@ if TYPE_CHECKING:
         weighing,
         words,
         writing_out,
-        yields,
     )
     from .refusals import CannotBeDone, Plainly, Refused
     from .workroom import Workroom, workroom_address
@@ -119,8 +123,10 @@ __all__ = [
     "book",
     "cloths",
     "cutting",
+    "drafting",
     "envelopes",
     "finding",
+    "graining",
     "jobs",
     "joining",
     "keepers",
@@ -131,7 +137,6 @@ __all__ = [
     "measuring",
     "mending",
     "offering",
-    "ordering",
     "outlines",
     "patterns",
     "proposing",
@@ -143,8 +148,10 @@ __all__ = [
     "reported",
     "reports",
     "roughness",
+    "seams",
     "seeking",
     "settings",
+    "sewn_ring",
     "shortage",
     "splitting",
     "tape",
@@ -155,7 +162,6 @@ __all__ = [
     "weighing",
     "words",
     "workroom_address",
-    "yields",
     "writing_out",
 ]
 

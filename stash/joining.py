@@ -92,6 +92,8 @@ def _as_if_new(tag: str, first: RemnantRow, measures: Measures) -> NewRemnant:
         cloth=first.cloth.name,
         outline=measures.outline,
         grain_angle=measures.grain_angle,
+        grain_by=measures.grain_by,
+        told=measures.told,
         face_up=measures.face_up,
         nap=measures.nap,
         faults=measures.faults,

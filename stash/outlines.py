@@ -197,6 +197,11 @@ def _resized(bites: Sequence[CornerBite | EdgeBite], sizes: Sequence[float]) -> 
     return found
 
 
+def area_of(ring: Ring) -> float:
+    """The area within a ring, mm²."""
+    return float(Polygon(ring).area)
+
+
 def mended(points: Iterable[Sequence[float]], where: str) -> Polygon:
     """The polygon of a ring, as `nesting.mend_ring` makes it. Raises BadOutline in its words."""
     try:

@@ -106,11 +106,15 @@ class Piece(PieceTold):
 
 @dataclass(frozen=True, slots=True)
 class Seam:
-    """Two edges that are sewn together, each as "piece/edge", and by how much longer the first is to be (mm): its ease."""
+    """Two edges that are sewn together, each as "piece/edge", and by how much longer the first is to be (mm): its ease.
+
+    Side by side, the edges beside the seam run on from one piece to the other; `face_to_face`, as with a lining, they do not.
+    """
 
     first: str
     second: str
     ease: float = 0.0
+    face_to_face: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -172,6 +176,12 @@ def get(workroom: Workroom, name: str) -> Pattern:
         return pattern_of(row_of(session, name))
 
 
+def piece(workroom: Workroom, pattern: str, name: str) -> Piece:
+    """One piece of a pattern. Raises Unknown, with close names."""
+    with workroom.reading() as session:
+        return piece_of(piece_row_of(session, pattern, name))
+
+
 def every(workroom: Workroom) -> tuple[Pattern, ...]:
     """All patterns by name."""
     with workroom.reading() as session:
@@ -197,7 +207,7 @@ def piece_row_of(session: Session, pattern: str, name: str) -> PieceRow:
 
 def pattern_of(row: PatternRow) -> Pattern:
     """The pattern that a row holds."""
-    seams = tuple(Seam(kept["first"], kept["second"], kept["ease"]) for kept in row.seams or [])
+    seams = tuple(Seam(kept["first"], kept["second"], kept["ease"], kept["face_to_face"]) for kept in row.seams or [])
     return Pattern(row.id, row.name, tuple(piece_of(piece) for piece in row.pieces), row.note, seams)
 
 
@@ -263,6 +273,7 @@ __all__ = [
     "every",
     "get",
     "pattern_of",
+    "piece",
     "piece_of",
     "piece_row_of",
     "row_of",

@@ -19,6 +19,10 @@ from .words import Line
 if TYPE_CHECKING:
     from .patterns import Piece
 
+BENDS = 0.1
+"""How far the line across a narrow place may lie outside the piece, in parts of its length."""
+STRAIGHT = 20.0
+"""mm a metre, about a degree: edges that turn by less where they meet run straight on."""
 BESIDE = 0.02
 """mm by which a side of the sewing line may lie off its place inside the cut line that it was worked out from."""
 
@@ -87,21 +91,43 @@ def a_join(line: LineString, sewing: Polygon, where: str) -> tuple[Point, Point]
 def narrowest(piece: Piece) -> tuple[float, str, str]:
     """The narrowest place of a piece on its sewing line (mm), and the two edges that it lies between.
 
-    Edges that meet at a corner are not across from each other; of a piece of three edges it is the least height over one.
+    Edges that meet at a corner are not across from each other, and ones that run straight on are one; of a piece of three
+    edges it is the least height over one.
     """
-    lines = {name: line for name, line in edge_lines(piece).items() if not line.is_empty}
-    names = list(lines)
-    inside = piece.sewing_line.buffer(BESIDE)
+    runs = _straight_runs({name: line for name, line in edge_lines(piece).items() if not line.is_empty})
+    names = list(runs)
     found: list[tuple[float, str, str]] = []
     for i, one in enumerate(names):
         for other in names[i + 1 :]:
-            if lines[one].distance(lines[other]) > NEAR:
-                across = shapely.shortest_line(lines[one], lines[other])
-                if inside.covers(across):
+            if runs[one].distance(runs[other]) > NEAR:
+                across = shapely.shortest_line(runs[one], runs[other])
+                # A little way out of the piece is no way round it: a curved end bends inside the line between its corners.
+                if piece.sewing_line.buffer(BENDS * across.length + BESIDE).covers(across):
                     found.append((float(across.length), one, other))
     if found:
         return min(found)
-    return min((_height(lines[name], piece.sewing_line), name, "the corner across") for name in names)
+    return min((_height(runs[name], piece.sewing_line), name, "the corner across") for name in names)
+
+
+def _straight_runs(lines: dict[str, LineString]) -> dict[str, LineString]:
+    """Edges in order, those that run straight on from the one before joined to it."""
+    names = list(lines)
+    runs: list[tuple[str, list[tuple[float, ...]]]] = []
+    for name in names:
+        points = list(lines[name].coords)
+        if runs and _goes_on(runs[-1][1], points):
+            runs[-1][1].extend(points[1:])
+        else:
+            runs.append((name, points))
+    if len(runs) > 1 and _goes_on(runs[-1][1], runs[0][1]):
+        _, last = runs.pop()
+        runs[0] = (runs[0][0], [*last, *runs[0][1][1:]])
+    return {name: LineString(points) for name, points in runs}
+
+
+def _goes_on(before: list[tuple[float, ...]], after: list[tuple[float, ...]]) -> bool:
+    """Whether two edges make no corner where they meet."""
+    return _askew(LineString(before[-2:]), LineString(after[:2])) < STRAIGHT
 
 
 def _height(edge: BaseGeometry, shape: Polygon) -> float:

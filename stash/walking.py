@@ -27,6 +27,8 @@ MISREAD = {1: 10.83, 2: 13.82, 3: 16.27}
 them with SciPy's)."""
 SQUARE = 90.0
 MOST_SIDES = 60
+LEAST_TURN = 0.05
+"""Degrees: a smaller one is not worth a word."""
 CLOSER = 8
 """Steps towards the reading that would close a walk: each leaves a small part of what the one before left."""
 Closing = NDArray[np.float64]
@@ -141,7 +143,7 @@ def _must_close(readings: Sequence[float], sigmas: Sequence[float], count: int, 
         if _best_alone(readings, i, sigmas, count, whole) <= MISREAD[len(missed) - 1]
     ]
     off = f"it ends {math.hypot(missed[0], missed[1]):.0f} mm from where it began"
-    if len(missed) > 2:
+    if len(missed) > 2 and abs(missed[2]) >= LEAST_TURN:
         off += f", and its turns make {abs(missed[2]):.1f}° too {'much' if missed[2] * whole > 0 else 'little'}"
     if not alone:
         read = "No one reading alone explains it: walk round once more"

@@ -47,7 +47,7 @@ def test_bites(stocked: Type, bite: str, lost: float) -> None:
 
 def test_corners_and_grain(stocked: Type) -> None:
     """Measured with the grain at 90° to the x of the corners: its length on the grain is what was measured across."""
-    remnant = add(stocked, "--points", "0,0 30,0 30,50 0,50 cm", "--grain-angle", "90")
+    remnant = add(stocked, "--points", "0,0 30,0 30,50 0,50 cm", "--grain", "90")
     assert (remnant["length"], remnant["width"]) == (pytest.approx(500), pytest.approx(300))
 
 

@@ -54,19 +54,70 @@ def test_a_rough_remnant_in_four_answers(at_the_table: Asked) -> None:
 
 
 def test_a_rectangle_with_bites_and_corners(at_the_table: Asked) -> None:
-    assert at_the_table("bin", "add", answers=("n-7", "b", "62x40cm", "far right: 8x5cm", "", "", "")).status == 0
+    assert at_the_table("bin", "add", answers=("n-7", "b", "62x40cm", "far right: 8x5cm", "", "", "", "")).status == 0
     assert shown(at_the_table, "N-7")["area"] == 620 * 400 - 80 * 50
-    assert at_the_table("bin", "add", "n-8", answers=("corners", "0,0 30,0 0,20 cm", "")).status == 0
+    assert at_the_table("bin", "add", "n-8", answers=("corners", "0,0 30,0 0,20 cm", "", "")).status == 0
     assert shown(at_the_table, "N-8")["area"] == 30_000
 
 
 def test_a_question_is_asked_again_until_it_is_answered(at_the_table: Asked) -> None:
     said = at_the_table("bin", "add", answers=("n-01", "n-7", "x", "", "62cm", "62x40cm", "", ""))
     assert said.status == 0
-    assert "Nothing was answered. Expected: two measures, or one of: whole, bites, corners." in said.words
+    assert "Nothing was answered. Expected: two measures, or one of: whole, bites, corners, walk, ties." in said.words
     assert "There is a remnant N-01 already." in said.words
-    assert "'x' is none of them. Expected: one of: whole, bites, corners." in said.words
+    assert "'x' is none of them. Expected: one of: whole, bites, corners, walk, ties." in said.words
     assert "'62cm' is not two measures." in said.words
+
+
+def test_an_outline_by_ties_is_drawn_and_a_misread_one_is_read_again(at_the_table: Asked) -> None:
+    sides = ("4", "42cm", "31.1", "38.6", "29", "50.6", "BD 48.9", "")
+    said = at_the_table("bin", "add", answers=("n-7", "ties", *sides, "BC", "BD 49.8", "", "", "", ""))
+    assert said.status == 0, said.words
+    assert "One is wrong. Nothing can tell which from one spare reading" in said.words
+    assert "AB 420, BC 311, CD 386, DA 290 mm; 1208 cm²." in said.words
+    assert "By the tape: corners within ± 0.7 mm, area ± 3 cm²." in said.words
+    drawn = said.words.split("One is wrong.")[1]
+    assert all(letter in drawn for letter in "ABCD")
+    remnant = shown(at_the_table, "N-7")
+    assert remnant["area"] == pytest.approx(120_776, abs=20)
+    assert (remnant["way"], remnant["grain_by"], remnant["face_up"]) == ("ties", "side", "right")
+    assert remnant["within"] == pytest.approx(0.67, abs=0.01)
+    assert "without a unit" not in said.words
+    assert remnant["told"] == "AB 42cm, BC 31.1 cm, CD 38.6 cm, DA 29 cm, AC 50.6 cm, BD 49.8 cm"
+
+
+def test_an_outline_by_a_walk_is_drawn_and_begun_anew_where_it_is_not_it(at_the_table: Asked) -> None:
+    wrong = ("walk", "30cm", "left 120", "30", "left 120", "30", "left 120", "", "", "no")
+    walk = ("walk", "42cm", "left 94", "31.1", "89", "38.6", "left 84", "29", "left 93", "", "thread 0,0 0,20 cm")
+    said = at_the_table("bin", "add", answers=("n-7", *wrong, *walk, "yes", "wrong", "", ""))
+    assert said.status == 0, said.words
+    assert "grain ↑" in said.words
+    assert "The walk of 1407 mm ended" in said.words
+    remnant = shown(at_the_table, "N-7")
+    assert (remnant["way"], remnant["grain_by"], remnant["grain_angle"], remnant["face_up"]) == (
+        "walk",
+        "pulled thread",
+        90,
+        "wrong",
+    )
+
+
+def test_a_walk_that_does_not_close_is_put_right_by_one_reading(at_the_table: Asked) -> None:
+    walk = ("walk", "42cm", "left 94", "31.1", "left 89", "38.6", "left 84", "59", "left 93", "", "")
+    said = at_the_table("bin", "add", answers=("n-7", *walk, "side 4 29", "", "", "", ""))
+    assert said.status == 0, said.words
+    assert "The walk does not close: it ends" in said.words
+    assert "Read side 4 again first" in said.words or "side 4" in said.words
+    assert shown(at_the_table, "N-7")["told"].endswith("29 cm, left 93")
+
+
+def test_measuring_again_asks_in_every_way(at_the_table: Asked) -> None:
+    ties = ("ties", "3", "30cm", "40cm", "50cm", "", "AB", "")
+    said = at_the_table("bin", "measure-again", "N-01", "--by", "AK", answers=ties)
+    assert said.status == 0, said.words
+    assert shown(at_the_table, "N-01")["area"] == pytest.approx(60_000)
+    assert at_the_table("bin", "measure-again", "N-01", "--by", "AK", answers=("30x20cm",)).status == 0
+    assert shown(at_the_table, "N-01")["rough"] is False
 
 
 def test_a_first_tag_is_asked_for_until_there_is_one(fent: Type, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -132,7 +183,7 @@ def test_a_one_way_cloth_asks_for_the_nap(at_the_table: Asked) -> None:
 def test_a_cloth_a_piece_and_a_job(at_the_table: Asked) -> None:
     assert at_the_table("cloth", "add", answers=("calico", "cotton", "40x30cm: 16 g", "0.1 g")).status == 0
     assert json.loads(at_the_table("cloth", "show", "calico", "--json").data)["weight"] == pytest.approx(16 / 0.12)
-    said = at_the_table("pattern", "add", answers=("bag", "gore", "", "21cm", "8cm", "2cm", "1cm"))
+    said = at_the_table("pattern", "add", answers=("bag", "gore", "", "21cm", "8cm", "2cm", "cut", "16", "1cm"))
     assert said.status == 0, said.words
     said = at_the_table("job", "add", answers=("bags", "bag/gore", "bag/gore: 4", ""))
     assert "'bag/gore' cannot be read. Expected: PATTERN/PIECE: HOW MANY" in said.words

@@ -38,6 +38,7 @@ STEPS: dict[str, tuple[tuple[str, ...], ...]] = {
         ("pattern", "add", "cushion", "wedge", *TAPER),
         ("pattern", "add", "bag", "body", "--points", "0,0 31,0 31,18 0,16 cm", "--allowance", "1cm"),
         ("pattern", "add", "bag", "lining", "--points", "0,0 31,0 31,18 0,16 cm", "--allowance", "1cm"),
+        ("pattern", "sew", "bag", "body/side 1", "lining/side 1", "--face-to-face"),
         ("job", "add", "wheel cushion", "--piece", "cushion/wedge: 10", "--fibre", "linen"),
     ),
     "tried": (("lay", "try", "wheel cushion"),),

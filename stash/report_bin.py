@@ -1,12 +1,12 @@
-"""The bin as it is now, grouped; and what has lain in it longest. Sums are made in SQL, cloth by cloth and day by day."""
+"""The bin as it is now, grouped; and what has lain in it longest. Sums are made in SQL, cloth by cloth and age by age."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 
-from sqlalchemy import func, select
+from sqlalchemy import case, func, select
 from sqlalchemy.orm import Session
 
 from .reported import Group, InBin, Lain, Quantity
@@ -25,10 +25,10 @@ NOT_SAID = "not said"
 
 @dataclass(frozen=True, slots=True)
 class _Heap:
-    """What of one cloth came on one day."""
+    """What of one cloth is of one age."""
 
     cloth: int
-    came_on: date
+    age: str
     remnants: int
     envelopes: int
     quantity: Quantity
@@ -36,7 +36,7 @@ class _Heap:
 
 def in_bin(session: Session, scope: Scope, today: date) -> InBin:
     """What is in the bin now."""
-    heaps = [*_remnants(session, scope), *_envelopes(session, scope)]
+    heaps = [*_remnants(session, scope, today), *_envelopes(session, scope, today)]
     cloths = {row.id: row for row in session.scalars(select(ClothRow))}
     fibres = _fibres(session)
     by_weight = [name for _, name in WEIGHTS] + [HEAVIEST]
@@ -46,7 +46,7 @@ def in_bin(session: Session, scope: Scope, today: date) -> InBin:
         by_fibre=_grouped(heaps, lambda heap: fibres.get(heap.cloth, NOT_SAID)),
         by_weight=_grouped(heaps, lambda heap: _band(cloths[heap.cloth].weight, WEIGHTS, HEAVIEST), by_weight),
         by_colour=_grouped(heaps, lambda heap: cloths[heap.cloth].colour or NOT_SAID),
-        by_age=_grouped(heaps, lambda heap: _band((today - heap.came_on).days, AGES, OLDEST), by_age),
+        by_age=_grouped(heaps, lambda heap: heap.age, by_age),
     )
 
 
@@ -69,21 +69,24 @@ def longest(session: Session, scope: Scope, today: date, most: int) -> tuple[Lai
     )
 
 
-def _remnants(session: Session, scope: Scope) -> Iterable[_Heap]:
+def _remnants(session: Session, scope: Scope, today: date) -> Iterable[_Heap]:
     sums = (func.count(), func.sum(RemnantRow.area), func.sum(RemnantRow.mass))
-    asked = select(RemnantRow.cloth_id, RemnantRow.came_on, *sums).where(RemnantRow.state.in_(THERE))
+    younger = [(RemnantRow.came_on > today - timedelta(days=days), name) for days, name in AGES]
+    age = case(*younger, else_=OLDEST)
+    asked = select(RemnantRow.cloth_id, age, *sums).where(RemnantRow.state.in_(THERE))
     if scope.cloth_id is not None:
         asked = asked.where(RemnantRow.cloth_id == scope.cloth_id)
-    for cloth, day, count, area, mass in session.execute(asked.group_by(RemnantRow.cloth_id, RemnantRow.came_on)):
-        yield _Heap(cloth, day, count, 0, Quantity(int(area), int(mass)))
+    for cloth, band, count, area, mass in session.execute(asked.group_by(RemnantRow.cloth_id, age)):
+        yield _Heap(cloth, band, count, 0, Quantity(int(area), int(mass)))
 
 
-def _envelopes(session: Session, scope: Scope) -> Iterable[_Heap]:
+def _envelopes(session: Session, scope: Scope, today: date) -> Iterable[_Heap]:
     asked = select(EnvelopeRow).where(EnvelopeRow.mass > 0)
     if scope.cloth_id is not None:
         asked = asked.where(EnvelopeRow.cloth_id == scope.cloth_id)
     for row in session.scalars(asked):
-        yield _Heap(row.cloth_id, row.opened_at.date(), 0, 1, Quantity(row.area, row.mass))
+        age = _band((today - row.opened_at.date()).days, AGES, OLDEST)
+        yield _Heap(row.cloth_id, age, 0, 1, Quantity(row.area, row.mass))
 
 
 def _fibres(session: Session) -> dict[int, str]:

@@ -19,26 +19,33 @@ Month = tuple[int, int]
 Key = tuple[Account, str]
 
 
-def by_month(session: Session, scope: Scope) -> tuple[Period, ...]:
-    """Month by month (UTC); those in which nothing happened are left out."""
-    return _periods(session, scope, lambda month: f"{month[0]}-{month[1]:02d}")
+def by_month_and_year(session: Session, scope: Scope) -> tuple[tuple[Period, ...], tuple[Period, ...]]:
+    """Month by month and year by year (UTC); those in which nothing happened are left out."""
+    moved, before = list(_moved(session, scope)), _before(session, scope)
+    money = list(_paid(session, scope)), list(_got(session, scope))
+
+    def periods(name: Callable[[Month], str]) -> tuple[Period, ...]:
+        return _periods(moved, money, before, name, with_bin=scope.job_id is None)
+
+    return periods(lambda month: f"{month[0]}-{month[1]:02d}"), periods(lambda month: str(month[0]))
 
 
-def by_year(session: Session, scope: Scope) -> tuple[Period, ...]:
-    """Year by year."""
-    return _periods(session, scope, lambda month: str(month[0]))
-
-
-def _periods(session: Session, scope: Scope, name: Callable[[Month], str]) -> tuple[Period, ...]:
+def _periods(
+    moved: Iterable[tuple[Month, Key, Quantity]],
+    money: tuple[Iterable[tuple[Month, int]], Iterable[tuple[Month, int]]],
+    left: Quantity,
+    name: Callable[[Month], str],
+    *,
+    with_bin: bool,
+) -> tuple[Period, ...]:
+    """`moved`, `money` (paid, got) by month, summed up by the name of a period; `left`: what was in the bin before them."""
     sums: dict[str, dict[Key, Quantity]] = defaultdict(lambda: defaultdict(Quantity))
-    for month, key, quantity in _moved(session, scope):
+    for month, key, quantity in moved:
         sums[name(month)][key] += quantity
-    paid = _named(_paid(session, scope), name)
-    got = _named(_got(session, scope), name)
-    left = _before(session, scope)
+    paid, got = (_named(each, name) for each in money)
     periods = []
     for period in sorted(sums):
-        if scope.job_id is None:  # a job has no bin of its own
+        if with_bin:  # a job has no bin of its own
             left += _of(sums[period], Account.BIN)
         periods.append(_period(period, sums[period], left, paid.get(period, 0), got.get(period, 0)))
     return tuple(periods)

@@ -94,8 +94,8 @@ def in_all(every: Sequence[Used]) -> Used:
     )
 
 
-def planned(session: Session, scope: Scope) -> tuple[Planned, ...]:
-    """What was planned against what was cut, lay by lay, the newest first."""
+def planned(session: Session, scope: Scope, most: int | None = None) -> tuple[Planned, ...]:
+    """What was planned against what was cut, lay by lay, the newest first; the latest `most` if that is said."""
     when = func.coalesce(LayRow.cut_at, LayRow.chalked_at)
     asked = (
         select(LayRow.id, JobRow.name, LayRow.state, LayRow.cut_at, LayRow.chalked_at)
@@ -109,8 +109,13 @@ def planned(session: Session, scope: Scope) -> tuple[Planned, ...]:
         asked = asked.where(when < scope.until)
     if scope.job_id is not None:
         asked = asked.where(LayRow.job_id == scope.job_id)
-    fates = _fates(session, scope)
-    computed, otherwise = _keepers(session, scope)
+    if scope.cloth_id is not None:
+        mine = select(LayPanelRow.lay_id).join(RemnantRow, LayPanelRow.remnant_id == RemnantRow.id)
+        asked = asked.where(LayRow.id.in_(mine.where(RemnantRow.cloth_id == scope.cloth_id)))
+    lays = session.execute(asked.limit(most)).all()
+    since = min((lay[0] for lay in lays), default=0)
+    fates = _fates(session, scope, since)
+    computed, otherwise = _keepers(session, scope, since)
     return tuple(
         Planned(
             lay=lay,
@@ -124,8 +129,7 @@ def planned(session: Session, scope: Scope) -> tuple[Planned, ...]:
             computed=computed.get(lay, NONE),
             otherwise=otherwise.get(lay, NONE),
         )
-        for lay, job, state, cut_at, chalked_at in session.execute(asked)
-        if lay in fates
+        for lay, job, state, cut_at, chalked_at in lays
     )
 
 
@@ -133,9 +137,10 @@ def _day(moment: object) -> date:
     return moment.date()  # type: ignore[attr-defined,no-any-return]
 
 
-def _fates(session: Session, scope: Scope) -> dict[int, dict[Fate, int]]:
-    """By lay: how many of its panels have which fate; of one cloth if asked."""
-    asked = select(LayPanelRow.lay_id, LayPanelRow.fate, func.count()).group_by(LayPanelRow.lay_id, LayPanelRow.fate)
+def _fates(session: Session, scope: Scope, since: int) -> dict[int, dict[Fate, int]]:
+    """By lay, from that number on: how many of its panels have which fate; of one cloth if asked."""
+    key = (LayPanelRow.lay_id, LayPanelRow.fate)
+    asked = select(*key, func.count()).where(LayPanelRow.lay_id >= since).group_by(*key)
     if scope.cloth_id is not None:
         asked = asked.join(RemnantRow, LayPanelRow.remnant_id == RemnantRow.id).where(RemnantRow.cloth_id == scope.cloth_id)
     found: dict[int, dict[Fate, int]] = {}
@@ -144,9 +149,17 @@ def _fates(session: Session, scope: Scope) -> dict[int, dict[Fate, int]]:
     return found
 
 
-def _keepers(session: Session, scope: Scope) -> tuple[dict[int, Quantity], dict[int, Quantity]]:
-    """By lay: its keepers as they were computed, and by how much they differed when they were measured again."""
-    keeper = [LineRow.account == Account.BIN, LineRow.area > 0, EntryRow.event == Event.CUT, stands(), *scope.lines()]
+def _keepers(session: Session, scope: Scope, since: int) -> tuple[dict[int, Quantity], dict[int, Quantity]]:
+    """By lay, from that number on: its keepers as they were computed, and by how much they differed when they were measured
+    again."""
+    keeper = [
+        EntryRow.lay_id >= since,
+        LineRow.account == Account.BIN,
+        LineRow.area > 0,
+        EntryRow.event == Event.CUT,
+        stands(),
+        *scope.lines(),
+    ]
     asked = select(EntryRow.lay_id, func.sum(LineRow.area), func.sum(LineRow.mass)).join(EntryRow).where(*keeper)
     computed = _by_lay(session, asked.group_by(EntryRow.lay_id))
     again, its_line, undoing = aliased(EntryRow), aliased(LineRow), aliased(EntryRow)

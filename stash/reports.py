@@ -19,6 +19,8 @@ from .workroom import Workroom
 T = TypeVar("T")
 LONGEST = 20
 """As many of what has lain longest as fill a page."""
+LATEST = 200
+"""As many lays as are looked through by eye: in the report on everything there are the latest; `planned` has all."""
 
 
 def report(workroom: Workroom, asked: Asked | None = None) -> Report:
@@ -28,6 +30,7 @@ def report(workroom: Workroom, asked: Asked | None = None) -> Report:
     with workroom.reading() as session:
         scope = scope_of(session, about)
         jobs = report_work.jobs(session, scope)
+        months_of_it, years_of_it = report_periods.by_month_and_year(session, scope)
         undone = select(func.count()).select_from(EntryRow).where(EntryRow.event == Event.UNDONE)
         return Report(
             asked=about,
@@ -39,9 +42,9 @@ def report(workroom: Workroom, asked: Asked | None = None) -> Report:
             longest=report_bin.longest(session, scope, workroom.now().date(), LONGEST),
             jobs=jobs,
             in_all=report_work.in_all(jobs),
-            planned=report_work.planned(session, scope),
-            months=report_periods.by_month(session, scope),
-            years=report_periods.by_year(session, scope),
+            planned=report_work.planned(session, scope, LATEST),
+            months=months_of_it,
+            years=years_of_it,
         )
 
 
@@ -72,12 +75,12 @@ def planned(workroom: Workroom, asked: Asked | None = None) -> tuple[Planned, ..
 
 def months(workroom: Workroom, asked: Asked | None = None) -> tuple[Period, ...]:
     """Month by month; months in which nothing happened are left out."""
-    return _part(workroom, asked, report_periods.by_month)
+    return _part(workroom, asked, report_periods.by_month_and_year)[0]
 
 
 def years(workroom: Workroom, asked: Asked | None = None) -> tuple[Period, ...]:
     """Year by year."""
-    return _part(workroom, asked, report_periods.by_year)
+    return _part(workroom, asked, report_periods.by_month_and_year)[1]
 
 
 def _part(workroom: Workroom, asked: Asked | None, work: Callable[[Session, Scope], T]) -> T:

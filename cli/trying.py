@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from . import answers, compared, fixing, options, reading, shortages
+from . import answers, compared, fixing, options, reading, shortages, yielding
 from .saying import Voice, note, say_notes
 
 if TYPE_CHECKING:
@@ -76,6 +76,7 @@ def attempt(
         int | None,
         typer.Option("--keep", metavar="N", parser=reading.a_number, help="Which of them to keep, without being asked."),
     ] = None,
+    cluster: options.Cluster = None,
     side_by_side: Annotated[
         Path | None, typer.Option("--side-by-side", metavar="FILE", help="Draw all that are offered (png, pdf or svg).")
     ] = None,
@@ -119,7 +120,7 @@ def attempt(
         aim=reading.one_of(Aim, aim, "--aim") if aim else None,
         fixed=tuple(fixing.fixed(text) for text in fixed or ()),
     )
-    wish = Wish(seconds, seed, by, several, keep, file, beside)
+    wish = Wish(seconds, seed, by, several, keep, file, beside, cluster)
     with Workroom.open(workroom, create=False) as opened:
         asked = _asked_for(voice, opened, job, terms)
         _look_and_answer(voice, opened, asked, wish)
@@ -173,6 +174,7 @@ class Wish:
     keep: int | None = None
     picture: Path | None = None
     side_by_side: Path | None = None
+    cluster: str | None = None
 
 
 def _look_and_answer(voice: Voice, opened: Workroom, asked: Asked, wish: Wish) -> None:
@@ -276,9 +278,16 @@ def search(voice: Voice, asked: Asked, wish: Wish) -> tuple[tuple[Offer, ...], b
             progress.goes_on()
             return stopped()
 
-        workers = os.cpu_count() or 1
-        effort = seeking.Effort(seconds=wish.seconds, seed=wish.seed, workers=workers, on_better=progress.better, stop=stop)
-        return offering.offers(asked, effort, wish.lays), not stopped()
+        with yielding.working(wish.cluster) as hands:
+            effort = seeking.Effort(
+                seconds=wish.seconds,
+                seed=wish.seed,
+                workers=hands.count,
+                on_better=progress.better,
+                stop=stop,
+                hands=hands if wish.cluster else None,
+            )
+            return offering.offers(asked, effort, wish.lays), not stopped()
 
 
 def show_unkept(voice: Voice, opened: Workroom, asked: Asked, result: Result) -> None:

@@ -14,7 +14,9 @@ from .bounding import Bounding
 from .clearances import sheet_cost
 from .examination import examine
 from .forms import Case, Result
+from .hands import Hands
 from .instance import Instance
+from .packing import Packing
 from .sheets import SheetSearch
 from .strip import StripSearch
 from .warming import make_ready
@@ -25,6 +27,9 @@ looked at often enough. The same for every case, or the same seed would not give
 
 SETTLING, MOST_SETTLING = 0.15, 1.5
 """The share of the time, and the most of it in seconds, that is kept for settling the lay found."""
+
+ROUND_SECONDS = 10.0
+"""What a round takes at most, far away and on a busy machine; it is a tenth of a second here."""
 
 ADOPT_AFTER = 40
 """Rounds after which a worker that is behind goes on from the best worker's strip."""
@@ -39,12 +44,14 @@ def solve(
     workers: int = 1,
     on_better: Callable[[Result], None] | None = None,
     stop: Callable[[], bool] | None = None,
+    hands: Hands | None = None,
 ) -> Result:
     """Search for the best lay until `seconds` or `rounds` are over, `stop()` says so, or nothing better can be.
 
     The clock is looked at only between rounds, so the same case, seed, workers and rounds give the same lay. `on_better` is
     called with the first lay and with each that is better. The first search on a machine compiles the kernels, for which the
-    clock waits: `kernels_are_kept` tells beforehand whether that is still to come.
+    clock waits: `kernels_are_kept` tells beforehand whether that is still to come. The workers are threads of this process, or
+    `hands` elsewhere (`many_hands`), whose lay is the same.
 
     >>> from nesting import Panel, Sheet
     >>> square = ((0.0, 0.0), (10.0, 0.0), (10.0, 10.0), (0.0, 10.0))
@@ -55,7 +62,7 @@ def solve(
     """
     make_ready()
     began = time.monotonic()
-    team = _StripTeam(case, seed, workers) if case.strip is not None else _SheetTeam(case, seed, workers)
+    team = _StripTeam(case, seed, workers) if case.strip is not None else _SheetTeam(case, seed, workers, hands)
     legal = _Legal(case)
     done = 0
     settling = min(MOST_SETTLING, SETTLING * seconds)
@@ -192,11 +199,17 @@ def _least_length(instance: Instance) -> float:
     return max(area, longest) * (1 - 1e-9)
 
 
+def _advanced(packing: Packing, budget: float) -> Packing:
+    """A task after a round, for workers that share no memory with us."""
+    packing.advance(budget)
+    return packing
+
+
 class _SheetTeam:
     """Workers on sheets, each with a task of its own."""
 
-    def __init__(self, case: Case, seed: int, workers: int) -> None:
-        self.case = case
+    def __init__(self, case: Case, seed: int, workers: int, hands: Hands | None = None) -> None:
+        self.case, self.hands = case, hands
         self.search = SheetSearch(Instance(case), seed, max(1, workers))
         self.bounding = Bounding(case, self.search.most_by_area())
         self._idle = False
@@ -234,7 +247,12 @@ class _SheetTeam:
     def round(self, pool: ThreadPoolExecutor) -> bool:
         self._idle = not self.search.assign()
         tasks = [t for t in self.search.tasks if t is not None]
-        list(pool.map(lambda t: t.packing.advance(BUDGET), tasks))
+        if self.hands is None:
+            list(pool.map(lambda t: t.packing.advance(BUDGET), tasks))
+        else:
+            work = [(t.packing, BUDGET) for t in tasks]
+            for task, packing in zip(tasks, self.hands.map(_advanced, work, ROUND_SECONDS), strict=True):
+                task.packing = packing
         return self.search.collect()
 
     def result(self) -> Result:

@@ -10,12 +10,16 @@ import time
 from collections import Counter
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
 from nesting import Case, Panel, Placement, Result, Sheet
 
 from .asking import Asked
 from .refusals import CannotBeDone
 from .words import Aim
+
+if TYPE_CHECKING:
+    from nesting import Hands
 
 SPARES_ROUNDS = 20
 """Rounds that spares are sought for, of about a tenth of a second, on remnants that are opened anyway."""
@@ -34,7 +38,9 @@ Better = Callable[[Result], None]
 @dataclass(frozen=True, slots=True)
 class Effort:
     """How long is searched and how: `seconds` or, for the same lay every time, `rounds` of each search; `stop` is asked
-    between rounds, `on_better` is told of each better lay of what is needed."""
+    between rounds, `on_better` is told of each better lay of what is needed. `hands`: who works the rounds, threads here
+    unless given.
+    """
 
     seconds: float = 10.0
     rounds: int | None = None
@@ -42,6 +48,7 @@ class Effort:
     workers: int = 1
     on_better: Better | None = None
     stop: Stop | None = None
+    hands: Hands | None = None
 
     def stopped(self) -> bool:
         return self.stop is not None and self.stop()
@@ -85,8 +92,10 @@ def _spared(sheet: Sheet, ids: set[str]) -> Sheet:
 def _solve(case: Case, effort: Effort, share: float = 1.0) -> Result:
     from nesting import solve
 
+    elsewhere = {} if effort.hands is None else {"hands": effort.hands}
     return solve(
         case,
+        **elsewhere,
         seconds=effort.seconds * share,
         rounds=effort.rounds,
         seed=effort.seed,

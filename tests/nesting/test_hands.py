@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import signal
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -72,6 +73,37 @@ def test_no_cluster_there() -> None:
         pass
 
 
+def test_a_worker_killed_in_the_middle_of_a_search_leaves_a_good_lay() -> None:
+    """After the first rounds one of the two processes is killed: the search goes on here, and the lay is the same as if
+    not."""
+    from concurrent.futures import ProcessPoolExecutor
+    from multiprocessing import get_context
+
+    from nesting import examine
+
+    case = Case(
+        (Panel("gore", GORE, 40),),
+        tuple(Sheet(str(n), ((0.0, 0.0), (420.0, 10.0), (400.0, 260.0), (0.0, 250.0))) for n in range(3)),
+        gap=2.0,
+        edge=3.0,
+    )
+    with ProcessPoolExecutor(2, mp_context=get_context("spawn")) as pool:
+        two = Hands(pool, 2)
+        asked = 0
+
+        def kill_once() -> bool:
+            nonlocal asked
+            asked += 1
+            if asked == 3:
+                os.kill(next(iter(pool._processes)), signal.SIGKILL)
+            return False
+
+        found = solve(case, rounds=6, workers=2, hands=two, stop=kill_once)
+    assert two.lost
+    assert not examine(case, found).faults
+    assert found.placements == solve(case, rounds=6, workers=2).placements
+
+
 @pytest.mark.slow
 def test_a_real_cluster_gives_the_same_and_outlives_its_workers(tmp_path: Path) -> None:
     distributed = pytest.importorskip("distributed", reason="the extra for clusters is not installed")
@@ -80,6 +112,9 @@ def test_a_real_cluster_gives_the_same_and_outlives_its_workers(tmp_path: Path) 
         many_hands(cluster=cluster.scheduler_address) as far,
     ):
         assert far.count == 2
+        sheet = Sheet("s", ((0.0, 0.0), (420.0, 10.0), (400.0, 260.0), (0.0, 250.0)))
+        case = Case((Panel("gore", GORE, 14),), (sheet, replace(sheet, id="t")), gap=2.0, edge=3.0)
+        assert solve(case, rounds=5, workers=2, hands=far).placements == solve(case, rounds=5, workers=2).placements
         assert far.map(laid, [(1,), (2,), (3,)]) == [laid(1), laid(2), laid(3)]
         assert far.map(die_once, [(str(tmp_path / "died"), n) for n in range(4)]) == [0, 2, 4, 6]
         cluster.close()

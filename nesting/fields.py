@@ -85,36 +85,65 @@ def _inside(px: float, py: float, edges: NDArray[np.float64]) -> bool:
     return inside
 
 
+BLOCK = 6
+"""Cells are looked at in blocks of so many each way: most edges are too far from a whole block to be near to any cell of it."""
+
+
 @kernel
 def _fill_cells(
     edges: NDArray[np.float64], x0: float, y0: float, w: float, h: float, nx: int, ny: int, inside_bad: bool,
     off_x: float, off_y: float, kind: NDArray[np.int8], first: NDArray[np.int64], near: NDArray[np.int32],
 ) -> int:  # fmt: skip
-    """Sort the edges into cells. Returns how many entries `near` needs; writes what fits."""
+    """Sort the edges into cells, block after block; `first` (cells, 2): where a cell's edges begin and end. Returns how many
+    entries `near` needs; writes what fits.
+
+    An edge is listed if it can be nearest to some point of the cell: no farther from its middle than the nearest edge is, by
+    more than the cell's own breadth.
+    """
     half = np.sqrt(w * w + h * h) * max(off_x, off_y, 1 - off_x, 1 - off_y)
     m = edges.shape[0]
     d = np.empty(m, dtype=np.float64)
+    some = np.empty(m, dtype=np.int64)
     k = 0
-    for c in range(nx * ny):
-        first[c] = k
-        mx, my = x0 + (c % nx + off_x) * w, y0 + (c // nx + off_y) * h
-        nearest = np.inf
-        for e in range(m):
-            d[e] = np.sqrt(_distance2(mx, my, edges[e, 0], edges[e, 1], edges[e, 2], edges[e, 3], edges[e, 4]))
-            nearest = min(nearest, d[e])
-        bad = _inside(mx, my, edges) == inside_bad
-        if nearest > half:
-            kind[c] = 1 if bad else 0
-            if not bad:
-                continue
-        else:
-            kind[c] = 3 if bad else 2
-        for e in range(m):
-            if d[e] <= nearest + 2 * half:
-                if k < near.size:
-                    near[k] = e
-                k += 1
-    first[nx * ny] = k
+    for by in range(0, ny, BLOCK):
+        for bx in range(0, nx, BLOCK):
+            ex, ey = min(bx + BLOCK, nx), min(by + BLOCK, ny)
+            cx, cy = x0 + ((bx + ex - 1) / 2 + off_x) * w, y0 + ((by + ey - 1) / 2 + off_y) * h
+            reach = 0.5 * np.sqrt(((ex - bx - 1) * w) ** 2 + ((ey - by - 1) * h) ** 2)
+            nearest = np.inf
+            for e in range(m):
+                d[e] = _distance2(cx, cy, edges[e, 0], edges[e, 1], edges[e, 2], edges[e, 3], edges[e, 4])
+                nearest = min(nearest, d[e])
+            limit = (np.sqrt(nearest) + 2 * reach + 2 * half) ** 2
+            count = 0
+            for e in range(m):
+                some[count] = e
+                count += 1 if d[e] <= limit else 0
+            block_bad = _inside(cx, cy, edges) == inside_bad
+            for y in range(by, ey):
+                for x in range(bx, ex):
+                    c = y * nx + x
+                    first[c, 0] = k
+                    mx, my = x0 + (x + off_x) * w, y0 + (y + off_y) * h
+                    bad = block_bad
+                    nearest = np.inf
+                    for i in range(count):
+                        e = some[i]
+                        d[i] = np.sqrt(_distance2(mx, my, edges[e, 0], edges[e, 1], edges[e, 2], edges[e, 3], edges[e, 4]))
+                        nearest = min(nearest, d[i])
+                        if _crosses(cx, cy, mx, my, edges[e, 0], edges[e, 1], edges[e, 2], edges[e, 3]):
+                            bad = not bad
+                    if nearest > half:
+                        kind[c] = 1 if bad else 0
+                    else:
+                        kind[c] = 3 if bad else 2
+                    if bad or nearest <= half:
+                        for i in range(count):
+                            if d[i] <= nearest + 2 * half:
+                                if k < near.size:
+                                    near[k] = some[i]
+                                k += 1
+                    first[c, 1] = k
     return k
 
 
@@ -137,15 +166,18 @@ def make_field(rings: Sequence[Coordinates], inside_bad: bool) -> Field:
     nx = int(np.clip(np.round(np.sqrt(cells * size[0] / size[1])), 1, 200))
     ny = int(np.clip(np.round(np.sqrt(cells * size[1] / size[0])), 1, 200))
     kind = np.empty(nx * ny, dtype=np.int8)
-    first = np.empty(nx * ny + 1, dtype=np.int64)
+    ends = np.empty((nx * ny, 2), dtype=np.int64)
     near = np.empty(6 * nx * ny + len(edges), dtype=np.int32)
     while True:
         arguments = (low[0], low[1], size[0] / nx, size[1] / ny, nx, ny, inside_bad, *OFF_MIDDLE)
-        needed = _fill_cells(edges, *arguments, kind, first, near)
+        needed = _fill_cells(edges, *arguments, kind, ends, near)
         if needed <= near.size:
             break
         near = np.empty(needed, dtype=np.int32)
-    return Field(low[0], low[1], nx / size[0], ny / size[1], nx, ny, not inside_bad, kind, first, near[:needed], edges)
+    counts = ends[:, 1] - ends[:, 0]
+    first = np.concatenate([[0], np.cumsum(counts)])
+    row_by_row = np.repeat(ends[:, 0] - first[:-1], counts) + np.arange(needed)
+    return Field(low[0], low[1], nx / size[0], ny / size[1], nx, ny, not inside_bad, kind, first, near[row_by_row], edges)
 
 
 def pack(fields: Sequence[Field]) -> Table:

@@ -86,7 +86,7 @@ def _inside(px: float, py: float, edges: NDArray[np.float64]) -> bool:
 
 
 BLOCK = 6
-"""Cells are looked at in blocks of so many each way: most edges are too far from a whole block to be near to any cell of it."""
+"""Cells are looked at in blocks of so many each way: most edges are too far from a block to be near to any cell of it."""
 
 
 @kernel

@@ -145,7 +145,7 @@ def chalk(workroom: Workroom, number: int, *, by: str, until: date | None = None
     today = workroom.now().date()
     last = today + timedelta(days=HOLD_DAYS) if until is None else until
     if last < today:
-        raise Refused(f"it would hold until {last}, which is over", where="until", expected=f"a day from {today} on")
+        raise Refused(f"it would hold until {last}, which is over", where="until", expected="today or a day to come")
     with workroom.writing() as session:
         row = row_of(session, number, lock=True)
         must_be(row, LayState.TRIED, to="chalk")

@@ -179,13 +179,13 @@ WEEK = (
         {"tapered": [""], "along the grain": ["21cm"], "wide": ["84mm"], "narrow": ["2cm"], "allowance": ["1cm"]},
     ),
     Task("a job of 24", "job", 'fent job add cushion --piece "cushion/wedge: 24" --cloth "navy linen"'),
-    Task("try a lay", "lay", "fent lay try cushion --seconds 5"),
+    Task("try a lay", "lay", "fent lay try cushion --seconds 5 --keep 1"),
     Task("chalk it", "lay", "fent lay chalk 1"),
     Task("one of its remnants is not there", "reality", "fent bin not-there {used}"),
     Task("plan it again round the rest", "lay", "fent lay again 1 --seconds 5"),
     Task("chalk the new one", "lay", "fent lay chalk 2"),
     Task("cut it: one spoiled, a keeper into the envelope", "reality", "fent lay cut 2", INTO_THE_ENVELOPE),
-    Task("one more for the spoiled one", "lay", "fent lay try cushion --seconds 5"),
+    Task("one more for the spoiled one", "lay", "fent lay try cushion --seconds 5 --keep 1"),
     Task("chalk it", "lay", "fent lay chalk 3"),
     Task("cut it, the keepers later", "reality", "fent lay cut 3", LATER),
     # Wednesday: moth
@@ -194,7 +194,7 @@ WEEK = (
     # Thursday: a bag
     Task("a piece by its corners", "pattern", 'fent pattern add bag body --points "0,0 26,0 26,18 0,16 cm" --allowance 1cm'),
     Task("a job of 4", "job", 'fent job add bag --piece "bag/body: 4" --cloth "ecru calico"'),
-    Task("try a lay", "lay", "fent lay try bag --seconds 5"),
+    Task("try a lay", "lay", "fent lay try bag --seconds 5 --keep 1"),
     Task("chalk it", "lay", "fent lay chalk 4"),
     Task("cut it, the keepers later", "reality", "fent lay cut 4", LATER),
     # Friday

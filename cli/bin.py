@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from . import adding, amiss, bringing, commands, finding, keepers, leaving, parting, remnant, yielding
+from . import adding, amiss, bringing, commands, finding, keepers, laundering, leaving, parting, remnant, yielding
 
 app = commands.noun(
     "bin", "The remnants, and where they are.", "The bin: every remnant with its tag, outline, faults and place."
@@ -19,6 +19,8 @@ for _name, _command in (
     ("binding", yielding.binding),
     ("mend", remnant.mend),
     ("measure-again", amiss.measure_again),
+    ("wash", laundering.wash),
+    ("to-wash", laundering.to_wash),
     ("not-there", amiss.not_there),
     ("found-again", amiss.found_again),
     ("quarantine", amiss.quarantine),

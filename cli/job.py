@@ -150,6 +150,7 @@ def listing(
       fent job list
         job            piece          needed  spares  cut  chalked  missing
         wheel cushion  cushion/wedge      10       0    0        0       10
+        summer bag     bag/body            2       0    0        0        2
     """
     from stash import Workroom, jobs
 

@@ -27,6 +27,8 @@ Open a `Workroom` and hand it to the verbs, which are functions in modules named
     seeking    seek: the search, with spares, lots, pairs and what must be used
     offering   offers: up to three lays, by several aims
     shortage   shortage: why a lay falls short, and what would do
+    ordering   order: in which order to cut
+    yields     of_piece, of_jobs, of_binding: the question turned round
     terms      Terms, ByHand, AsInLay: how a lay is asked for
     roughness  worth_measuring: which rough remnants
     lays       preview, record, get, every, foresee, chalk, rub_out
@@ -75,6 +77,7 @@ if TYPE_CHECKING:
         measuring,
         mending,
         offering,
+        ordering,
         outlines,
         patterns,
         proposing,
@@ -100,6 +103,7 @@ if TYPE_CHECKING:
         weighing,
         words,
         writing_out,
+        yields,
     )
     from .refusals import CannotBeDone, Plainly, Refused
     from .workroom import Workroom, workroom_address
@@ -137,6 +141,7 @@ __all__ = [
     "measuring",
     "mending",
     "offering",
+    "ordering",
     "outlines",
     "patterns",
     "proposing",
@@ -163,6 +168,7 @@ __all__ = [
     "words",
     "workroom_address",
     "writing_out",
+    "yields",
 ]
 
 

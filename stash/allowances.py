@@ -30,6 +30,9 @@ CRUMB = 1e-5
 """mm: slits and slivers as narrow as this are rounding, left where strips meet, and are closed. Cloth is cut 10 000 times
 coarser."""
 
+PART_OF_AN_EDGE = 0.25
+"""How far along an edge, in parts of it, an unequal allowance beside it may reach before a step is left instead."""
+
 PARALLEL = 1e-9
 """Sine of the angle under which two edges count as one straight line: they have no mitre."""
 
@@ -84,12 +87,19 @@ def _borders(ring: Ring, allowances: Sequence[float], joints: Sequence[Joint], *
     count = len(ring)
     normals = [_normal(point, ring[(i + 1) % count], outside=outside) for i, point in enumerate(ring)]
     folds = [_fold(ring, allowances, normals, joints[i], i) for i in range(count)]
+    meets = [_meeting(ring, allowances, normals, i) for i in range(count)]
     for i, corner in enumerate(ring):
         end, width = ring[(i + 1) % count], allowances[i]
         if width > 0:
             here, there = folds[i], folds[(i + 1) % count]
             first = [corner, _moved(corner, normals[i], width)]
             last = [_moved(end, normals[i], width), end]
+            after = (i + 1) % count
+            before_it, after_it = meets[i], meets[after]
+            if outside and before_it is not None and allowances[i - 1] < width * _cosine(normals, i):
+                first = [corner, _moved(corner, before_it, 1)]
+            if outside and after_it is not None and allowances[after] < width * _cosine(normals, after):
+                last = [_moved(end, after_it, 1), end]
             if here is not None and joints[i] is Joint.AFTER_FOLDED:
                 first = [corner, here.base, here.tip]
             if there is not None and joints[(i + 1) % count] is Joint.BEFORE_FOLDED:
@@ -99,13 +109,45 @@ def _borders(ring: Ring, allowances: Sequence[float], joints: Sequence[Joint], *
                 raise ValueError("an allowance that is folded back is too deep for its edge")
             yield strip
         before = i - 1
-        fold = folds[i]
+        fold, met = folds[i], meets[i]
         if fold is not None:
             if fold.beside.area > 0:
                 yield fold.beside
+        elif met is not None and not outside:
+            # Inside an open corner the strips, square at their ends, leave a wedge between them.
+            yield from _wedge(corner, (normals[before], allowances[before]), (normals[i], width), _moved(corner, met, 1))
         elif max(allowances[before], width) > 0:
             limit = BLUNT_LIMIT if joints[i] is Joint.BLUNT else MITRE_LIMIT
-            yield from _kite(corner, (normals[before], allowances[before]), (normals[i], width), limit, outside=outside)
+            yield from _kite(corner, (normals[before], allowances[before]), (normals[i], width), met, limit, outside=outside)
+
+
+def _cosine(normals: Sequence[Point], at: int) -> float:
+    (ax, ay), (bx, by) = normals[at - 1], normals[at]
+    return ax * bx + ay * by
+
+
+def _meeting(ring: Ring, allowances: Sequence[float], normals: Sequence[Point], at: int) -> Point | None:
+    """Where the outer lines of two strips meet, from the corner, where that is open (over 90° inside it): there the wide
+    strip's square end would stick out beyond the narrow one's line, or inside leave a wedge. None elsewhere, and where the two
+    run so nearly straight on that it lies far along an edge: then a step is meant."""
+    (n, a), (m, b) = (normals[at - 1], allowances[at - 1]), (normals[at], allowances[at])
+    sine, cosine = n[0] * m[1] - n[1] * m[0], n[0] * m[0] + n[1] * m[1]
+    if cosine <= 0 or sine <= PARALLEL or max(a, b) <= 0:
+        return None
+    tip = ((a * m[1] - b * n[1]) / sine, (b * n[0] - a * m[0]) / sine)
+    for other, normal in ((ring[at - 1], n), (ring[(at + 1) % len(ring)], m)):
+        along = abs(tip[1] * normal[0] - tip[0] * normal[1])
+        if along > PART_OF_AN_EDGE * math.dist(ring[at], other):
+            return None
+    return tip
+
+
+def _wedge(corner: Point, before: tuple[Point, float], after: tuple[Point, float], tip: Point) -> Iterator[Polygon]:
+    """What lies inside an open corner between the ends of two strips, up to where their inner lines meet."""
+    (n, a), (m, b) = before, after
+    wedge = Polygon([corner, _moved(corner, n, a), tip, _moved(corner, m, b)]).convex_hull
+    if isinstance(wedge, Polygon) and wedge.area > 0:
+        yield wedge
 
 
 @dataclass(frozen=True, slots=True)
@@ -145,7 +187,7 @@ def _towards(start: Point, end: Point) -> Point:
 
 
 def _kite(
-    corner: Point, before: tuple[Point, float], after: tuple[Point, float], most: float, *, outside: bool
+    corner: Point, before: tuple[Point, float], after: tuple[Point, float], met: Point | None, most: float, *, outside: bool
 ) -> Iterator[Polygon]:
     """The mitre at a corner: between the ends of two strips and the point where their outer lines meet; cut off square at
     `most` allowances from the corner. Nothing where the strips overlap instead, or go straight on."""
@@ -156,7 +198,11 @@ def _kite(
     tip = ((a * m[1] - b * n[1]) / sine, (b * n[0] - a * m[0]) / sine)
     end, start = _moved(corner, n, a), _moved(corner, m, b)
     reach, limit = math.hypot(*tip), most * max(a, b)
-    if b < a * cosine:  # the narrow strip's outer line meets the end of the wide one, not its outer line: a step is left there
+    if met is not None and min(a, b) < max(a, b) * cosine:
+        points = [corner, _moved(corner, tip, 1), start if b < a else end]
+    elif (
+        b < a * cosine
+    ):  # the narrow strip's outer line meets the end of the wide one, not its outer line: a step is left there
         points = [corner, _moved(corner, n, b / cosine), start]
     elif a < b * cosine:
         points = [corner, end, _moved(corner, m, a / cosine)]

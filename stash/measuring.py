@@ -47,7 +47,7 @@ def measure_again(workroom: Workroom, tag: str, measures: Measures, *, by: str, 
     with workroom.writing() as session:
         row = row_of(session, tag)
         must_be_free(row, to="measure again", even_apart=True)
-        new = settled(_as_if_new(row, measures), row.cloth)
+        new = settled(as_if_new(row, measures), row.cloth)
         before = before_of(row, workroom.now())
         for name in (*FROM_OUTLINE, *FROM_LYING):
             setattr(row, name, getattr(new, name))
@@ -69,7 +69,7 @@ def measure_again(workroom: Workroom, tag: str, measures: Measures, *, by: str, 
         return remnant_of(row)
 
 
-def _as_if_new(row: RemnantRow, measures: Measures) -> NewRemnant:
+def as_if_new(row: RemnantRow, measures: Measures) -> NewRemnant:
     """The measures as they would be told of a remnant that is logged."""
     return NewRemnant(
         tag=row.tag,

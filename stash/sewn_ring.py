@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass, replace
 from enum import StrEnum
 
-from .drafting import Draft, Ends, arcs_through, panel
+from .drafting import Draft, Ends, LengthAt, panel, sine_of_half
 from .refusals import Refused
 from .words import Line
 
@@ -88,7 +88,7 @@ def _on_sewing_line(draft: Draft) -> SewnRing:
 def _on_cut_line(draft: Draft) -> SewnRing:
     """The arcs run about the point where the cut sides meet: a sewn side passes it at an allowance's distance, so that an arc
     of radius r meets it asin(allowance / r) off the square, on both sides of each seam."""
-    half, wide, narrow = arcs_through(draft, 0.0 if draft.on is Line.CUT else -draft.sides)
+    half, wide, narrow = _cut_arcs(draft)
     if draft.on is Line.CUT:
         wide, narrow = wide - draft.wide_end, narrow + draft.narrow_end
     ends = []
@@ -99,6 +99,33 @@ def _on_cut_line(draft: Draft) -> SewnRing:
         chord = 2 * radius * math.sin(half - askew)
         ends.append(_edge(draft, chord, 2 * radius * (half - askew), math.degrees(2 * askew), by_rule))
     return _ring(draft, Truing.ON_CUT_LINE, half, ends)
+
+
+def _cut_arcs(draft: Draft) -> tuple[float, float, float]:
+    """Half the angle, and the radii of the arcs through the corners that were told, about the point where the cut sides meet.
+
+    On the sewing line such a corner lies an allowance beside the cut side, √(r² − s²) along it: half its chord is √(r² − s²)
+    sin a − s cos a. A length at the side is the difference of those roots, one at the centre that of the radii.
+    """
+    beside = draft.sides if draft.on is Line.SEWING else 0.0
+
+    def radii(half: float) -> tuple[float, float]:
+        wide, narrow = (
+            math.hypot((chord / 2 + beside * math.cos(half)) / math.sin(half), beside) for chord in (draft.wide, draft.narrow)
+        )
+        return wide, narrow
+
+    half = math.asin(sine_of_half(draft, draft.length))
+    if beside and draft.at is LengthAt.CENTRE:
+        from scipy.optimize import brentq
+
+        def too_long(guess: float) -> float:
+            wide, narrow = radii(guess)
+            return wide - narrow - draft.length
+
+        # A centre is a little shorter than its side: the angle lies just below the one found for the side.
+        half = float(brentq(too_long, half * 0.5, half * (1 + 1e-9), xtol=1e-14))
+    return half, *radii(half)
 
 
 def _edge(draft: Draft, chord: float, arc: float, kink: float, by_rule: float) -> RingEdge:

@@ -168,6 +168,7 @@ class Event(StrEnum):
     LOST = "lost"
     FOUND_AGAIN = "found again"
     MEASURED_AGAIN = "measured again"
+    WASHED = "washed"
     WEIGHED_AGAIN = "weighed again"
     PUT_AWAY = "put away"
     TAKEN_OUT = "taken out"

@@ -23,11 +23,12 @@ NE-2,navy linen,envelope,,,86 g,top shelf
 """
 
 BITE = "far right: 12cm x 9cm"
+SHRINKS = ("--shrinks-warp", "5%", "--shrinks-weft", "3%")
 TAPER = ("--length", "21cm", "--wide", "84mm", "--narrow", "2cm", "--allowance", "1cm")
 STEPS: dict[str, tuple[tuple[str, ...], ...]] = {
     "stocked": (
         ("cloth", "add", "navy linen", "--fibre", "linen", "--weight", "185 g/m2", "--colour", "navy", "--faces-alike"),
-        ("cloth", "add", "ecru cotton", "--fibre", "cotton", "--weight", "135 g/m2", "--colour", "ecru"),
+        ("cloth", "add", "ecru cotton", "--fibre", "cotton", "--weight", "135 g/m2", "--colour", "ecru", *SHRINKS),
         ("bin", "add", "N-01", "--cloth", "navy linen", "--size", "30cm x 20cm", "--place", "drawer 1"),
         ("bin", "add", "N-02", "--cloth", "navy linen", "--size", "62cm x 40cm", "--place", "drawer 2"),
         ("bin", "add", "N-03", "--cloth", "navy linen", "--size", "58cm x 31cm", "--place", "drawer 3"),
@@ -39,6 +40,7 @@ STEPS: dict[str, tuple[tuple[str, ...], ...]] = {
         ("pattern", "add", "bag", "body", "--points", "0,0 31,0 31,18 0,16 cm", "--allowance", "1cm"),
         ("pattern", "add", "bag", "lining", "--points", "0,0 31,0 31,18 0,16 cm", "--allowance", "1cm"),
         ("pattern", "sew", "bag", "body/side 1", "lining/side 1", "--face-to-face"),
+        ("job", "add", "summer bag", "--piece", "bag/body: 2", "--cloth", "ecru cotton", "--washed"),
         ("job", "add", "wheel cushion", "--piece", "cushion/wedge: 10", "--fibre", "linen"),
     ),
     "tried": (("lay", "try", "wheel cushion"),),

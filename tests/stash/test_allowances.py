@@ -9,10 +9,10 @@ import pyclipper
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from shapely import LineString, Point, Polygon, box
+from shapely import LineString, Point, Polygon, affinity, box
 
 from nesting import ring_of
-from stash.allowances import CRUMB, MITRE_LIMIT, grown, shrunk
+from stash.allowances import CRUMB, MITRE_LIMIT, Joint, grown, shrunk
 
 from .shapes import stars
 
@@ -58,6 +58,47 @@ def test_each_edge_has_its_own_allowance() -> None:
 def test_an_allowance_that_changes_on_a_straight_edge_makes_a_step() -> None:
     ring = ((0.0, 0.0), (50.0, 0.0), (100.0, 0.0), (100.0, 100.0), (0.0, 100.0))
     assert grown(ring, [5, 15, 0, 0, 0]).area == pytest.approx(100 * 100 + 50 * 5 + 50 * 15)
+
+
+PANEL = ((0.0, -40.0), (100.0, -25.0), (100.0, 25.0), (0.0, 40.0))
+
+
+def test_an_end_without_allowance_is_cut_straight_through_those_of_its_sides() -> None:
+    """Nothing sticks out beyond the line of the end, at its open corners no more than at its sharp ones."""
+    cut_line = grown(PANEL, [10, 0, 10, 0])
+    assert cut_line.bounds[0] == pytest.approx(0)
+    assert cut_line.bounds[2] == pytest.approx(100)
+    slant = math.hypot(100, 15) / 100
+    assert cut_line.area == pytest.approx(100 * (65 + 20 * slant))
+    back = shrunk(ring_of(cut_line), [10 if abs(x - nx) > 1 else 0 for (x, _), (nx, _) in around(cut_line)])
+    assert back.symmetric_difference(Polygon(PANEL)).area < 1e-3
+
+
+def around(shape: Polygon) -> list[tuple[tuple[float, float], tuple[float, float]]]:
+    ring = ring_of(shape)
+    return [(point, ring[(i + 1) % len(ring)]) for i, point in enumerate(ring)]
+
+
+def test_a_blunt_corner_is_cut_off_an_allowance_from_the_sewn_one() -> None:
+    cut_line = grown(SQUARE, [10] * 4, [Joint.BLUNT, Joint.MITRE, Joint.MITRE, Joint.MITRE])
+    assert Polygon(cut_line).exterior.distance(Point(0, 0)) == pytest.approx(10)
+    assert cut_line.area == pytest.approx(120 * 120 - (10 * math.sqrt(2) - 10) ** 2)
+
+
+@pytest.mark.parametrize("lean", [-20.0, 0.0, 20.0])
+def test_a_hem_folded_back_lies_edge_to_edge_with_its_sides(lean: float) -> None:
+    """Folded at its sewing line, the hem covers exactly what of the piece and its side allowances lies as deep as it is."""
+    ring = ((0.0, 0.0), (200.0, 0.0), (200.0 - lean, 100.0), (lean, 100.0))
+    cut_line = grown(ring, [30, 10, 10, 10], [Joint.AFTER_FOLDED, Joint.BEFORE_FOLDED, Joint.MITRE, Joint.MITRE])
+    hem = cut_line.intersection(box(-100, -100, 300, 0))
+    above = cut_line.intersection(box(-100, 0, 300, 30))
+    assert affinity.scale(hem, 1, -1, origin=(0, 0)).symmetric_difference(above).area < 1e-2
+    assert hem.bounds[1] == pytest.approx(-30)
+
+
+def test_a_hem_too_deep_for_its_edge_is_refused() -> None:
+    with pytest.raises(ValueError, match="too deep"):
+        grown(((-40, 0), (60, 0), (20, 40), (0, 40)), [200, 0, 0, 0], [Joint.AFTER_FOLDED, Joint.BEFORE_FOLDED] * 2)
 
 
 def test_a_quarter_inch_is_6_35_mm() -> None:

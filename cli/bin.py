@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from . import adding, amiss, bringing, commands, finding, keepers, laundering, leaving, parting, remnant, yielding
+from . import adding, amiss, bringing, commands, finding, keepers, laundering, leaving, lives, parting, remnant, yielding
 
 app = commands.noun(
     "bin", "The remnants, and where they are.", "The bin: every remnant with its tag, outline, faults and place."
@@ -13,6 +13,7 @@ for _name, _command in (
     ("add-many", bringing.add_many),
     ("list", finding.listing),
     ("show", remnant.show),
+    ("life", lives.of_remnant),
     ("picture", finding.picture),
     ("which", finding.which),
     ("yields", yielding.yields),

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from . import answers, commands, options, questions, reading
+from . import answers, commands, lives, options, questions, reading
 from .saying import Voice, many
 from .shown import money
 
@@ -383,3 +383,6 @@ def mend(
         cloth = mending.mend_cloth(opened, name, by=who, why=reason, **changes)
     voice.data(cloth)
     voice.aside(f"{cloth.name} is described anew: {', '.join(changes).replace('_', ' ')}.")
+
+
+app.command("life", cls=commands.Command)(lives.of_cloth)

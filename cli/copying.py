@@ -29,7 +29,7 @@ def export(
     \b
     Example:
       fent book export stash.jsonl
-        The whole stash is in stash.jsonl: 44 rows.
+        The whole stash is in stash.jsonl.
     """
     from stash import Workroom, writing_out
 
@@ -42,11 +42,11 @@ def export(
         beside = file.with_name(f"{file.name}.part")  # so that what is there already is whole until the new one is
         try:
             with beside.open("w", encoding="utf-8", newline="\n") as page:
-                rows = writing_out.write_out(opened, page.write)
+                writing_out.write_out(opened, page.write)
             os.replace(beside, file)
         finally:
             beside.unlink(missing_ok=True)
-    Voice().aside(f"The whole stash is in {file}: {rows} rows.")
+    Voice().aside(f"The whole stash is in {file}.")
 
 
 def take_in(

@@ -42,6 +42,7 @@ Open a `Workroom` and hand it to the verbs, which are functions in modules named
     audit      audit: the whole stash gone through
     reports    report, in_bin, longest, jobs, planned, months, years; what they tell is in `reported`
     undoing    undo
+    lives      of_remnant, of_cloth: what became of it
     writing_out, reading_in   write_out, read_in: the whole stash as plain text
     settings   read, change, currency, choose_currency
     words      the fixed words: states, kinds, faces, accounts
@@ -73,6 +74,7 @@ if TYPE_CHECKING:
         lays,
         leaving,
         lists,
+        lives,
         losing,
         measuring,
         mending,
@@ -137,6 +139,7 @@ __all__ = [
     "lays",
     "leaving",
     "lists",
+    "lives",
     "losing",
     "measuring",
     "mending",

@@ -27,7 +27,7 @@ MEASURE_OUT = 0.001
 def outlines(session: Session) -> Iterator[Found]:
     """Each remnant's area and measures are those of its outline."""
     for row in _remnants(session):
-        shape = _shape(row)
+        shape = shape_of(row)
         place = f"remnant {row.tag}"
         again = f"Measure it again: fent bin measure-again {row.tag}" if row.state is RemnantState.IN_BIN else RESTORE
         if shape is None:
@@ -49,7 +49,7 @@ def families(session: Session) -> Iterator[Found]:
     """Each child lay within its parent when it was cut from it, and clear of the others; no remnant comes from itself."""
     rows = {row.id: row for row in _remnants(session)}
     first = _first_shapes(session)
-    shapes = {row.id: first.get(row.id) or _shape(row) for row in rows.values()}
+    shapes = {row.id: first.get(row.id) or shape_of(row) for row in rows.values()}
     by_parent: dict[int, list[RemnantRow]] = defaultdict(list)
     for row in rows.values():
         if row.parent_id is not None and row.state is not RemnantState.STRUCK_OUT:
@@ -57,7 +57,7 @@ def families(session: Session) -> Iterator[Found]:
     for parent_id, children in by_parent.items():
         parent = rows[parent_id]
         yield from _whose(parent, children, rows)
-        whole = _shape(parent)
+        whole = shape_of(parent)
         if whole is not None:
             for child in children:
                 shape = shapes[child.id]
@@ -137,7 +137,7 @@ def _remnants(session: Session) -> list[RemnantRow]:
     return list(session.scalars(asked))
 
 
-def _shape(row: RemnantRow) -> BaseGeometry | None:
+def shape_of(row: RemnantRow) -> BaseGeometry | None:
     """The cloth that is there, None where the outline is none."""
     if row.outline.geom_type != "Polygon" or not row.outline.is_valid:
         return None

@@ -10,8 +10,8 @@ from .conftest import Type, fingerprint
 
 def test_out_in_and_out_again(stocked: Type, tmp_path: Path) -> None:
     said = stocked("book", "export", "stash.jsonl")
-    assert (said.status, said.data) == (0, "")
-    rows = int(said.words.split(": ")[1].split()[0])
+    assert (said.status, said.data, said.words) == (0, "", "The whole stash is in stash.jsonl.\n")
+    rows = sum(line.startswith(b'{"in": ') for line in (tmp_path / "stash.jsonl").read_bytes().splitlines())
     again = stocked("book", "import", "stash.jsonl", "--workroom", "again.fent")
     assert (again.status, again.data) == (0, "")
     assert again.words.startswith(f"The stash is there again: {rows} rows.")

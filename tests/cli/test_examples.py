@@ -41,6 +41,7 @@ STAGES = {
             ("book", "list"),
             ("book", "undo"),
             ("book", "report"),
+            ("bin", "life"),
         ],
         "cut",
     ),

@@ -34,17 +34,17 @@ def clock(minutes: int) -> Callable[[], datetime]:
 
 
 def events(folder: Path, number: int) -> None:
-    """So many random events; the model is asked after each hundred, the audit at the end."""
+    """Random events until the book has so many entries; the model is asked after each hundred, the audit at the end."""
     begun = time.process_time()
     with Workroom.open(folder / "events.fent", clock=clock(3)) as opened:
         days = Days(opened, Seeded(1))
         days.open_up()
-        for done in range(1, number + 1):
+        while days.entries < number:
             days.happen()
-            if done % 100 == 0:
+            if days.events % 100 == 0:
                 days.must_agree()
-            if done % 1000 == 0:
-                print(f"{done} events, {days.entries} entries, {time.process_time() - begun:.0f} s", flush=True)
+            if days.events % 1000 == 0:
+                print(f"{days.events} events, {days.entries} entries, {time.process_time() - begun:.0f} s", flush=True)
         days.must_agree()
         found = book.balance(opened)
         print(f"sums: {found.area} × 0.01 mm², {found.mass} mg, over {found.entries} entries")

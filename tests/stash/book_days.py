@@ -33,6 +33,7 @@ from stash import (
     remnants,
     splitting,
     undoing,
+    washing,
 )
 from stash.envelopes import NewEnvelope
 from stash.jobs import ClothRule, NewJobPiece
@@ -126,7 +127,7 @@ class Days:
         """One thing that can happen now; its name."""
         can: list[Callable[[], None]] = [self.log, self.put_in]
         if self.in_bin:
-            can += [self.chalk, self.measure, self.lose, self.leave, self.split, self.put_away]
+            can += [self.chalk, self.measure, self.wash, self.lose, self.leave, self.split, self.put_away]
         if len(self.in_bin) > 1:
             can.append(self.join)
         if self.chalked:
@@ -184,6 +185,17 @@ class Days:
         after = booked(measuring.measure_again(self.workroom, tag, Measures(outline=outline, mass=mass), by="MB"))
         self.model.there[tag] = after
         self.model.move(self.entry(), bin=plus(after, minus(before)), re_measured=plus(before, minus(after)))
+
+    def wash(self) -> None:
+        tag = self.a_tag()
+        before = self.model.there[tag]
+        remnant = remnants.get(self.workroom, tag)
+        share = self.chooser.number(90, 102) / 100
+        told = Measures(outline=outlines.rectangle(remnant.rect_length * share, remnant.rect_width))
+        after = booked(washing.wash(self.workroom, tag, "cold", told, by="MB").remnant)
+        assert after[1] == before[1]
+        self.model.there[tag] = after
+        self.model.move(self.entry(), bin=plus(after, minus(before)), shrunk=plus(before, minus(after)))
 
     def lose(self) -> None:
         tag = self.a_tag()

@@ -92,7 +92,7 @@ def _proved(lay: Lay) -> str:
             if _is_least(result.cost, result.least_cost):
                 return BOTH
             # Each remnant counts one and up to a half: what is proved least may rule out one remnant less.
-            if result.least_cost is not None and result.least_cost > len(lay.sheets) - 0.5:
+            if len(lay.sheets) > 1 and result.least_cost is not None and result.least_cost > len(lay.sheets) - 0.5:
                 return FEWEST
         elif aim in LEAST and _is_least(result.cost, result.least_cost):
             return LEAST[aim]

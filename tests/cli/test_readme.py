@@ -59,7 +59,9 @@ def alike(lines: list[str]) -> list[str]:
         said = re.sub(r"\s+", " ", re.sub(r"(N-0 from drawer 0 for 0(, )?)+", "N-0 from drawer 0 for 0", said)).replace(
             "−", ""
         )
-        steps = said.startswith(("after 0 s", "This is the first search", "Proved: no other", "It is the best found"))
+        said = re.sub(r"\b0 (\w+?)s\b", r"0 \1", said)  # one keeper or several
+        steps = said.startswith(("after 0 s", "This is the first search", "Proved: ", "It is the best found"))
+        steps = steps or "made good from the rest" in said  # which lay was found decides that
         if not steps and said not in kept[-1:]:
             kept.append(said)
     return kept

@@ -14,7 +14,7 @@ import typer
 
 from .commands import Command, Commands
 from .refusing import DONE, INTERRUPTED, explain, own_fault
-from .saying import forget_notes, say_notes
+from .saying import forget_notes, say_notes, usually_shown_in
 
 HELP = """Which remnants will yield all the panels, how they lie, what is left, and the book of it.
 
@@ -97,6 +97,7 @@ def _take_up_habits(context: typer.Context, noun: str) -> None:
     from . import habits
 
     told = habits.read(habits.file())
+    usually_shown_in(told.get("show-in"))
     if not told:
         return
     if noun in NOUNS:
@@ -140,3 +141,4 @@ def run(arguments: Sequence[str] | None = None) -> int:
             return own_fault(second)
     finally:
         forget_notes()
+        usually_shown_in(None)

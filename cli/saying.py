@@ -14,10 +14,12 @@ from datetime import date
 from enum import Enum
 from typing import Any
 
-from .shown import as_told
+from .shown import Shown, as_told
 from .units import UnitFault
 
+UNITS = "FENT_SHOW_IN"
 _notes: list[str] = []
+_usual: list[str] = []  # how this person has measures shown, where a command does not say
 
 
 def note(text: str) -> None:
@@ -37,18 +39,24 @@ def forget_notes() -> None:
     _notes.clear()
 
 
-class Voice:
-    """Speaks for one command. `shown` writes the measures."""
+def usually_shown_in(told: str | None) -> None:
+    """What the file of habits says of measures, for commands that show none but may have to refuse some. None forgets it,
+    and what the command before had chosen."""
+    _usual[:] = [told] if told else []
+    if telling := sys.modules.get("stash.telling"):  # help needs no stash
+        telling.tell_in(None)
 
-    def __init__(self, *, as_json: bool = False, plain: bool = False, show_in: str = "mm") -> None:
-        from .reading import Unreadable
+
+class Voice:
+    """Speaks for one command. `shown` writes the measures; the stash's own sentences tell them so too, from now on."""
+
+    def __init__(self, *, as_json: bool = False, plain: bool = False, show_in: str | None = None) -> None:
+        from stash import telling
 
         self.as_json = as_json
         self.plain = plain
-        try:
-            self.shown = as_told(show_in)
-        except UnitFault as fault:
-            raise Unreadable(fault.what, fault.expected, "--show-in") from None
+        self.shown = _as_chosen(show_in)
+        telling.tell_in(None if as_json or self.shown == Shown() else self.shown)
 
     def data(self, answer: object) -> None:
         """The answer as JSON, if that was asked for."""
@@ -110,6 +118,17 @@ class Voice:
         wide = max((len(name) for name, _ in told), default=0)
         for name, value in told:
             self.line(f"{name:<{wide}}   {value}")
+
+
+def _as_chosen(show_in: str | None) -> Shown:
+    """What the command said, else what this person usually wants."""
+    from .reading import Unreadable
+
+    chosen = show_in or os.environ.get(UNITS) or next(iter(_usual), "mm")
+    try:
+        return as_told(chosen)
+    except UnitFault as fault:
+        raise Unreadable(fault.what, fault.expected, "--show-in" if show_in else UNITS) from None
 
 
 def _plain_table(heads: Sequence[str], rows: Sequence[Sequence[str]], right: Sequence[int]) -> list[str]:

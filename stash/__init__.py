@@ -27,8 +27,6 @@ Open a `Workroom` and hand it to the verbs, which are functions in modules named
     seeking    seek: the search, with spares, lots, pairs and what must be used
     offering   offers: up to three lays, by several aims
     shortage   shortage: why a lay falls short, and what would do
-    ordering   order: in which order to cut
-    yields     of_piece, of_jobs, of_binding: the question turned round
     terms      Terms, ByHand, AsInLay: how a lay is asked for
     roughness  worth_measuring: which rough remnants
     lays       preview, record, get, every, foresee, chalk, rub_out
@@ -42,8 +40,8 @@ Open a `Workroom` and hand it to the verbs, which are functions in modules named
     audit      audit: the whole stash gone through
     reports    report, in_bin, longest, jobs, planned, months, years; what they tell is in `reported`
     undoing    undo
-    lives      of_remnant, of_cloth: what became of it
     writing_out, reading_in   write_out, read_in: the whole stash as plain text
+    telling    tell_in: the units in which refusals and reasons tell measures
     settings   read, change, currency, choose_currency
     words      the fixed words: states, kinds, faces, accounts
     refusals   what is raised, and why
@@ -74,12 +72,10 @@ if TYPE_CHECKING:
         lays,
         leaving,
         lists,
-        lives,
         losing,
         measuring,
         mending,
         offering,
-        ordering,
         outlines,
         patterns,
         proposing,
@@ -98,6 +94,7 @@ if TYPE_CHECKING:
         shortage,
         splitting,
         tape,
+        telling,
         terms,
         tying,
         undoing,
@@ -105,7 +102,6 @@ if TYPE_CHECKING:
         weighing,
         words,
         writing_out,
-        yields,
     )
     from .refusals import CannotBeDone, Plainly, Refused
     from .workroom import Workroom, workroom_address
@@ -139,12 +135,10 @@ __all__ = [
     "lays",
     "leaving",
     "lists",
-    "lives",
     "losing",
     "measuring",
     "mending",
     "offering",
-    "ordering",
     "outlines",
     "patterns",
     "proposing",
@@ -163,6 +157,7 @@ __all__ = [
     "shortage",
     "splitting",
     "tape",
+    "telling",
     "terms",
     "tying",
     "undoing",
@@ -171,7 +166,6 @@ __all__ = [
     "words",
     "workroom_address",
     "writing_out",
-    "yields",
 ]
 
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from . import telling
 from .amounts import grams, mass_of
 from .book import Posting, post
 from .fibres import in_words, make_up
@@ -200,7 +201,7 @@ def weigh_again(
     with workroom.writing() as session:
         cloth = row_of(session, name)
         if (cloth.weight, cloth.weight_within) == (weight, within):
-            raise Refused(f"{cloth.name} is {weight:g} g/m² already", where="weight", expected="another weight")
+            raise Refused(f"{cloth.name} is {telling.cloth_weight(weight)} already", where="weight", expected="another weight")
         before = {"weight": cloth.weight, "weight_within": cloth.weight_within}
         cloth.weight, cloth.weight_within = weight, within
         lines: list[LineRow] = []

@@ -12,6 +12,7 @@ from datetime import datetime
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from . import telling
 from .amounts import MM2_IN_M2, Amount, booked_area, booked_mass, grams, square_mm
 from .book import ENVELOPES, Posting, post
 from .cloths import row_of as cloth_row_of
@@ -147,9 +148,9 @@ def take_out(workroom: Workroom, tag: str, mass: float | None = None, *, by: str
         taken = row.mass if mass is None else _a_mass(mass)
         if taken > row.mass:
             raise Refused(
-                f"{grams(taken):g} g are more than {row.tag} holds",
+                f"{telling.mass(grams(taken))} are more than {row.tag} holds",
                 where="mass",
-                expected=f"at most {grams(row.mass):g} g",
+                expected=f"at most {telling.mass(grams(row.mass))}",
                 next="If the scale says otherwise, weigh the envelope again",
             )
         amount = (_in_proportion(row.area, taken, row.mass), taken)
@@ -166,7 +167,9 @@ def weigh_again(workroom: Workroom, tag: str, mass: float, *, by: str, note: str
     with workroom.writing() as session:
         row = row_of(session, tag)
         if weighed == row.mass:
-            raise Refused(f"{row.tag} holds {grams(weighed):g} g by the book too", where="mass", expected="another mass")
+            raise Refused(
+                f"{row.tag} holds {telling.mass(grams(weighed))} by the book too", where="mass", expected="another mass"
+            )
         area = _area_by_weight(row.cloth, weighed) if row.mass == 0 else _in_proportion(row.area, weighed, row.mass)
         more = (area - row.area, weighed - row.mass)
         lines = [_change(row, more), _line(row, Account.RE_MEASURED, (-more[0], -more[1]))]

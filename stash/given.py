@@ -8,6 +8,7 @@ from collections.abc import Iterable
 from datetime import date, datetime
 from difflib import get_close_matches
 
+from . import telling
 from .refusals import Refused, Unknown
 
 LONGEST_NAME = 80
@@ -78,15 +79,19 @@ def initials(given: str, what: str) -> str:
 
 
 def a_figure(given: float, what: str, *, unit: str, least: float = 0.0, above: bool = True, most: float = LARGEST) -> float:
-    """A number that is finite, above `least` (or at least that, if not `above`) and at most `most`. Raises Refused."""
+    """A number that is finite, above `least` (or at least that, if not `above`) and at most `most`. Raises Refused.
+
+    What it is told in follows from its `unit`: mm, mm², g and g/m² as the reader has chosen, any other as it stands.
+    """
     try:
         value = float(given)
     except (TypeError, ValueError, OverflowError):
         value = math.nan
     if math.isfinite(value) and value <= most and (value > least if above else value >= least):
         return value
-    low = f"above {least:g}" if above else f"from {least:g}"
-    raise Refused(f"{what} is {given!s:.30}", where=what, expected=f"a figure {low} up to {most:g} {unit}".rstrip())
+    said = telling.figure(value, unit) if abs(value) <= LARGEST else f"{given!s:.30}"
+    low = f"{'above' if above else 'from'} {telling.figure(least, unit) if least else 0}"
+    raise Refused(f"{what} is {said}", where=what, expected=f"a figure {low} up to {telling.figure(most, unit)}")
 
 
 def cents(given: int | None, what: str) -> int | None:

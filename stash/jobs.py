@@ -11,6 +11,7 @@ from typing import NamedTuple, TypeAlias
 from sqlalchemy import and_, func, or_, select
 from sqlalchemy.orm import Session
 
+from . import telling
 from .cloths import HEAVIEST
 from .cloths import row_of as cloth_row_of
 from .fibres import a_fibre
@@ -230,7 +231,11 @@ def _wanted(session: Session, wanted: NewJobPiece) -> JobPieceRow:
     )
     high = None if rule.weight_to is None else a_figure(rule.weight_to, "weight to", unit="g/m²", most=HEAVIEST)
     if low is not None and high is not None and low > high:
-        raise Refused(f"weights from {low:g} to {high:g} g/m²", where=piece.name, expected="the smaller one first")
+        raise Refused(
+            f"weights from {telling.cloth_weight(low)} to {telling.cloth_weight(high)}",
+            where=piece.name,
+            expected="the smaller one first",
+        )
     return JobPieceRow(
         piece=piece,
         count=count,

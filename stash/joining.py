@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from sqlalchemy.orm import Session
 
+from . import telling
 from .amounts import booked_mass, square_mm
 from .book import Posting, post
 from .given import a_tag, initials
@@ -49,7 +50,7 @@ def join(workroom: Workroom, tag: str, parts: Sequence[str], measures: Measures,
         area, mass = sum(part.area for part in rows), sum(part.mass for part in rows)
         if row.area > area * MORE and not any(part.rough for part in rows):
             raise BadOutline(
-                f"{square_mm(row.area) / 100:.0f} cm² are more than its parts have together, {square_mm(area) / 100:.0f} cm²",
+                f"{telling.area(square_mm(row.area))} are more than its parts have together, {telling.area(square_mm(area))}",
                 where="outline",
                 expected="no more cloth than was sewn together",
                 next="Measure the parts again first if one of them is larger than the book says",

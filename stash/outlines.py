@@ -20,6 +20,7 @@ from shapely.geometry.polygon import orient
 
 from nesting import OutlineFault, Point, Ring, mend_ring, mend_tear, ring_of
 
+from . import telling
 from .given import a_figure
 from .refusals import BadOutline, Refused
 from .tape import Tape, Unsure, carried, unsure_by
@@ -266,7 +267,11 @@ def _bite(bite: CornerBite | EdgeBite, length: float, width: float, where: str) 
     start = a_figure(bite.start, f"{where}: start", unit="mm", above=False)
     end = start + a_figure(bite.length, f"{where}: length", unit="mm")
     if end > along:
-        raise Refused(f"it ends at {end:g} mm of a side of {along:g} mm", where=where, expected="a bite within the side")
+        raise Refused(
+            f"it ends at {telling.fine(end)} of a side of {telling.fine(along)}",
+            where=where,
+            expected="a bite within the side",
+        )
     depth = _within(bite.depth, across, "depth", where)
     deep = [(start + end) / 2] if bite.pointed else [end, start]
     on_side = [(start, 0.0), (end, 0.0), *((at, depth) for at in deep)]
@@ -282,7 +287,11 @@ def _within(given: float, most: float, what: str, where: str, *, whole: bool = F
     """A measure of a bite, which must leave something of the rectangle unless it may be the `whole` of a side."""
     value = a_figure(given, f"{where}: {what}", unit="mm")
     if value > most or (value == most and not whole):
-        raise Refused(f"its {what} is {value:g} mm of {most:g} mm", where=where, expected=f"less than {most:g} mm")
+        raise Refused(
+            f"its {what} is {telling.fine(value)} of {telling.fine(most)}",
+            where=where,
+            expected=f"less than {telling.fine(most)}",
+        )
     return value
 
 

@@ -8,7 +8,7 @@ from typing import Any
 
 from shapely import LineString, Polygon, affinity
 
-from . import drafting
+from . import drafting, telling
 from .allowances import grown, shrunk
 from .edges import Drawn, Finish, drawn, unfolded
 from .given import a_count, a_figure, a_name, key_of, unknown
@@ -70,7 +70,7 @@ def _kept_notch(notch: Notch, row: PieceRow, where: str) -> dict[str, Any]:
     at = a_figure(notch.at, f"{where}: notch on {found}", unit="mm", above=False)
     if at > lines[found].length:
         raise Refused(
-            f"a notch lies at {at:g} mm of {found}, which is {lines[found].length:.1f} mm long",
+            f"a notch lies at {telling.fine(at)} of {found}, which is {telling.fine(round(lines[found].length, 1))} long",
             where=where,
             expected="a notch on its edge, measured along the sewing line",
         )

@@ -13,6 +13,7 @@ from shapely import Polygon
 from sqlalchemy import ColumnElement, and_, not_, or_, select
 from sqlalchemy.orm import Session
 
+from . import telling
 from .amounts import booked_area, square_mm
 from .fibres import in_words
 from .finding import in_quarantine
@@ -100,9 +101,15 @@ def broken_by(rule: ClothRule, cloth: ClothRow) -> Iterator[tuple[Rule, str]]:
         made_of = in_words({part.fibre: part.share / 100 for part in cloth.fibres})
         yield Rule.FIBRE, f"it is {made_of}; nothing but {_one_of(rule.fibres, 'and')} is asked"
     if rule.weight_from is not None and cloth.weight < rule.weight_from:
-        yield Rule.LIGHTEST, f"it is {cloth.weight:g} g/m²; at least {rule.weight_from:g} is asked"
+        yield (
+            Rule.LIGHTEST,
+            f"it is {telling.cloth_weight(cloth.weight)}; at least {telling.cloth_weight(rule.weight_from)} is asked",
+        )
     if rule.weight_to is not None and cloth.weight > rule.weight_to:
-        yield Rule.HEAVIEST, f"it is {cloth.weight:g} g/m²; at most {rule.weight_to:g} is asked"
+        yield (
+            Rule.HEAVIEST,
+            f"it is {telling.cloth_weight(cloth.weight)}; at most {telling.cloth_weight(rule.weight_to)} is asked",
+        )
     if rule.colours and key_of(cloth.colour) not in rule.colours:
         yield Rule.COLOUR, f"its colour is {cloth.colour or 'not said'}; {_one_of(rule.colours)} is asked"
     if rule.weaves and key_of(cloth.weave) not in rule.weaves:
@@ -115,13 +122,17 @@ def _against_washing(rule: ClothRule, row: RemnantRow) -> Iterable[str]:
     return ["it is not washed"] if rule.washed and not row.washed else []
 
 
+def _tenths(mm: float) -> str:
+    return telling.fine(round(mm, 1))
+
+
 def _against_size(least: LeastSize, row: RemnantRow) -> Iterator[str]:
     if row.length < least.length:
-        yield f"it is {row.length:.1f} mm long on the grain; {least.length:.1f} is the least"
+        yield f"it is {_tenths(row.length)} long on the grain; {_tenths(least.length)} is the least"
     if row.width < least.width:
-        yield f"it is {row.width:.1f} mm wide across the grain; {least.width:.1f} is the least"
+        yield f"it is {_tenths(row.width)} wide across the grain; {_tenths(least.width)} is the least"
     if row.area < booked_area(least.area):
-        yield f"it has {square_mm(row.area) / 100:.1f} cm² of cloth; {least.area / 100:.1f} is the least"
+        yield f"it has {telling.area(square_mm(row.area))} of cloth; {telling.area(least.area)} is the least"
 
 
 def _one_of(names: Sequence[str], joint: str = "or") -> str:

@@ -21,6 +21,7 @@ from sqlalchemy.orm import Session
 
 from nesting import Result
 
+from . import telling
 from .amounts import MM2_IN_M2, grams, square_mm
 from .asking import Asked
 from .finding import in_quarantine
@@ -102,13 +103,13 @@ def _why(row: RemnantRow, piece: str, least: LeastSize, hidden: float | None) ->
         if hidden < least.area:
             return ""
         return (
-            f"by its weight there are {hidden / 100:.0f} cm² of cloth beside its rectangle; one {piece} takes "
-            f"{least.area / 100:.0f} cm²"
+            f"by its weight there are {telling.area(hidden)} of cloth beside its rectangle; one {piece} takes "
+            f"{telling.area(least.area)}"
         )
     lacks = {"length": least.length - row.rect_length, "width": least.width - row.rect_width}
     if lacks["length"] > SHORT_BY * least.length or lacks["width"] > SHORT_BY * least.width:
         return ""
-    short = " and ".join(f"{missing:.0f} mm of the {what}" for what, missing in lacks.items() if missing > 0)
+    short = " and ".join(f"{telling.length(missing)} of the {what}" for what, missing in lacks.items() if missing > 0)
     if short:
         return f"its rectangle lacks {short} that one {piece} takes, and it was not weighed"
     return f"its rectangle holds a {piece}, and what lies beside it was neither measured nor weighed"

@@ -14,6 +14,7 @@ from sqlalchemy import select
 
 from nesting import Ring
 
+from . import telling
 from .amounts import booked_area, share_out
 from .book import Posting, post
 from .cutting import OFFCUTS, keeper_of
@@ -93,7 +94,7 @@ def _as_drawn(row: RemnantRow, line: Ring, number: int) -> LineString:
     where = f"cut {number}"
     points = [(float(x), float(y)) for x, y in line]
     if not all(math.isfinite(value) for point in points for value in point):
-        raise BadOutline("its points are no numbers", where=where, expected="measures in mm")
+        raise BadOutline("its points are no numbers", where=where, expected="measures")
     points = [point for i, point in enumerate(points) if i == 0 or point != points[i - 1]]
     if len(points) < 2:
         raise BadOutline("a line needs two points", where=where, expected="where the cut begins and where it ends")
@@ -127,8 +128,7 @@ def _must_divide(row: RemnantRow, kept: Sequence[Polygon], lines: int) -> None:
         raise BadOutline(
             f"the cut does not divide {row.tag}",
             where="cut",
-            expected=f"a line across its {row.outline.bounds[2] - row.outline.bounds[0]:.0f} × "
-            f"{row.outline.bounds[3] - row.outline.bounds[1]:.0f} mm, measured from its near left corner",
+            expected=f"a line across its {telling.size(row.length, row.width)}, measured from its near left corner",
         )
     if len(kept) > MOST_PARTS:
         raise Refused(f"{len(kept)} parts", where="cut", expected=f"at most {MOST_PARTS} parts")

@@ -15,6 +15,7 @@ from itertools import combinations
 
 import numpy as np
 
+from . import telling
 from .given import a_figure
 from .outlines import Measured, by_points
 from .refusals import Refused
@@ -165,8 +166,9 @@ def _possible_triangles(pairs: Mapping[Pair, float], tape: Tape) -> None:
             lacking = pairs[long] - pairs[short] - pairs[middle]
             if lacking > 3 * tape.within:
                 raise Refused(
-                    f"the triangle {LETTERS[a]}{LETTERS[b]}{LETTERS[c]} cannot be: {_name(long)} is {pairs[long]:g} mm, and "
-                    f"{_name(short)} and {_name(middle)} together only {pairs[short] + pairs[middle]:g} mm",
+                    f"the triangle {LETTERS[a]}{LETTERS[b]}{LETTERS[c]} cannot be: {_name(long)} is "
+                    f"{telling.fine(pairs[long])}, and {_name(short)} and {_name(middle)} together only "
+                    f"{telling.fine(pairs[short] + pairs[middle])}",
                     where="ties",
                     expected="readings of which the longest is shorter than the other two together",
                     next="Read these three again",
@@ -181,9 +183,10 @@ def _chosen(found: Sequence[Fit], pairs: Mapping[Pair, float], inward: Sequence[
         if not matching:
             can = " or ".join(sorted({_inward_in_words(fit) for fit in found}))
             raise Refused(f"the readings make no outline with {' and '.join(inward)} inward", where="ties", expected=can)
-        return matching[0], []
-    fewest = min(len(fit.inward) for fit in found)
-    simplest = [fit for fit in found if len(fit.inward) == fewest]
+        simplest = matching
+    else:
+        fewest = min(len(fit.inward) for fit in found)
+        simplest = [fit for fit in found if len(fit.inward) == fewest]
     if len(simplest) > 1:
         pair = _tells_apart(simplest, pairs)
         one, other = (math.dist(fit.ring[pair[0]], fit.ring[pair[1]]) for fit in simplest[:2])
@@ -191,9 +194,10 @@ def _chosen(found: Sequence[Fit], pairs: Mapping[Pair, float], inward: Sequence[
             f"the readings fit {len(simplest)} outlines, with {' or '.join(_inward_in_words(fit) for fit in simplest[:2])}",
             where="ties",
             expected="readings that fit one outline only",
-            next=f"Measure {_name(pair)} too, {one:.0f} mm in one and {other:.0f} mm in the other; or say which is inward",
+            next=f"Measure {_name(pair)} too, {telling.length(one)} in one and {telling.length(other)} in the other; "
+            "or say which corners are inward",
         )
-    return simplest[0], [fit for fit in found if fit is not simplest[0]]
+    return simplest[0], [] if inward else [fit for fit in found if fit is not simplest[0]]
 
 
 def _inward_in_words(fit: Fit) -> str:
@@ -243,7 +247,7 @@ def slip(read: float, should: float) -> str:
 
 def _misread(pairs: Mapping[Pair, float], count: int, spare: int, tape: Tape) -> Refused:
     """The refusal of readings that disagree: which is wrong, if that can be told."""
-    expected = f"readings that agree within the tape's ± {tape.within:g} mm"
+    expected = f"readings that agree within the tape's ± {telling.fine(tape.within)}"
     if not spare:
         letters = "Read them again, and look at the letters: they run in order round the remnant"
         return Refused("no outline has these sides and diagonals", where="ties", expected=expected, next=letters)
@@ -257,7 +261,7 @@ def _misread(pairs: Mapping[Pair, float], count: int, spare: int, tape: Tape) ->
     alike = [each for each in suspects if each.misfit <= suspects[0].misfit + APART]
     likeliest = [each for each in alike if each.slip] if len([each for each in alike if each.slip]) == 1 else alike
     said = "; ".join(
-        f"{_name(each.pair)} is read as {each.read:g} mm, and the others make it {each.should:.0f} mm"
+        f"{_name(each.pair)} is read as {telling.fine(each.read)}, and the others make it {telling.length(each.should)}"
         + (f" ({each.slip})" if each.slip else "")
         for each in likeliest
     )

@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 
 from nesting import Point, Ring
 
+from . import telling
 from .given import a_figure
 from .outlines import Measured, by_points
 from .refusals import Refused
@@ -142,7 +143,7 @@ def _must_close(readings: Sequence[float], sigmas: Sequence[float], count: int, 
         for i in range(len(readings))
         if _best_alone(readings, i, sigmas, count, whole) <= MISREAD[len(missed) - 1]
     ]
-    off = f"it ends {math.hypot(missed[0], missed[1]):.0f} mm from where it began"
+    off = f"it ends {telling.length(math.hypot(missed[0], missed[1]))} from where it began"
     if len(missed) > 2 and abs(missed[2]) >= LEAST_TURN:
         off += f", and its turns make {abs(missed[2]):.1f}° too {'much' if missed[2] * whole > 0 else 'little'}"
     if not alone:

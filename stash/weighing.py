@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from . import telling
 from .amounts import MM2_IN_M2
 from .cloths import HEAVIEST
 from .given import a_count, a_figure
@@ -61,7 +62,9 @@ def weigh_piece(mass: float, length: float, width: float, *, scale: float, tape:
     weight = mass / (area / MM2_IN_M2)
     if weight > HEAVIEST:
         raise Refused(
-            f"the piece would weigh {weight:.0f} g/m²", where="weighing", expected=f"at most {HEAVIEST:g} g/m²: g and mm?"
+            f"the piece would weigh {telling.cloth_weight(round(weight))}",
+            where="weighing",
+            expected=f"at most {telling.cloth_weight(HEAVIEST)}: was a unit mistaken?",
         )
     return Weighing(weight, share * weight)
 
@@ -72,14 +75,14 @@ def _too_little(area: float, mass: float, share: float, scale: float, by_tape: f
     if by_tape < WORST:
         # The tape's share is taken as it is: on a larger piece it is less, so that this errs to the careful side.
         least = max(least, scale / math.sqrt(WORST**2 - by_tape**2) / (mass / area))
-    what = f"{area / 100:.0f} cm² of cloth is too little to weigh"
+    what = f"{telling.area(area)} of cloth is too little to weigh"
     if share > WORST:
-        what = f"{what}: {mass:g} g on this scale may be out by {100 * share:.0f} %"
+        what = f"{what}: {telling.mass(mass)} on this scale may be out by {100 * share:.0f} %"
     return Refused(
         what,
         where="weighing",
-        expected=f"a weight to be trusted within {100 * WORST:.0f} %, of at least {LEAST_PIECE / 100:.0f} cm²",
-        next=f"Weigh at least {_rounded_up(least / 100):g} cm² of it in one or more pieces, or use a finer scale",
+        expected=f"a weight to be trusted within {100 * WORST:.0f} %, of at least {telling.area(LEAST_PIECE)}",
+        next=f"Weigh at least {telling.area(_rounded_up(least))} of it in one or more pieces, or use a finer scale",
     )
 
 

@@ -164,7 +164,7 @@ def test_a_shortage_is_said_with_its_reason(stocked: Type) -> None:
     assert (
         "\nWhy: too little cloth will do. The panels of wedge take 9966 cm²; all that the job allows is 3529 cm²," in said.data
     )
-    assert "\n  H-01, for wedge: it is 500 g/m²; at most 300 is asked\n" in said.data
+    assert "\n  H-01, for wedge: it is 500 g/m²; at most 300 g/m² is asked\n" in said.data
     assert "It cannot be done: 52 wedge for big are missing." in said.words
     assert "kept as lay 1" in said.words
 

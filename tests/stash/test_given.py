@@ -42,7 +42,7 @@ def test_figures_that_are_none(given: object) -> None:
     with pytest.raises(Refused) as refusal:
         a_figure(given, "width", unit="mm")  # type: ignore[arg-type]
     assert refusal.value.where == "width"
-    assert refusal.value.expected == "a figure above 0 up to 1e+07 mm"
+    assert refusal.value.expected == "a figure above 0 up to 10000000 mm"
 
 
 def test_a_figure_may_be_its_least_where_that_is_allowed() -> None:

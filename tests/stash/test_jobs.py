@@ -60,7 +60,7 @@ def test_a_chalked_lay_counts_towards_its_job(workroom: Workroom) -> None:
         ({"spares": -1}, Refused, "spares is -1"),
         ({"count": 100_000}, Refused, "count is 100000"),
         ({"rule": ClothRule(fibres=("plastic",))}, Refused, "no fibre"),
-        ({"rule": ClothRule(weight_from=200, weight_to=100)}, Refused, "from 200 to 100"),
+        ({"rule": ClothRule(weight_from=200, weight_to=100)}, Refused, "from 200 g/m² to 100 g/m²"),
         ({"rule": ClothRule(weight_from=float("nan"))}, Refused, "weight from is nan"),
         ({"rule": ClothRule(cloths=("green linen",))}, Unknown, "no cloth 'green linen'"),
         ({"rule": ClothRule(colours=("",))}, Refused, "no name"),

@@ -70,15 +70,15 @@ def test_sql_and_words_agree(bin_: Workroom) -> None:
     [
         ("C2", ClothRule(fibres=("linen",)), "it is 100 % wool; nothing but linen is asked"),
         ("C1", ClothRule(fibres=("cotton",)), "it is 55 % linen, 45 % cotton; nothing but cotton is asked"),
-        ("C2", ClothRule(weight_to=200), "it is 320 g/m²; at most 200 is asked"),
-        ("C0", ClothRule(weight_from=200), "it is 180 g/m²; at least 200 is asked"),
+        ("C2", ClothRule(weight_to=200), "it is 320 g/m²; at most 200 g/m² is asked"),
+        ("C0", ClothRule(weight_from=200), "it is 180 g/m²; at least 200 g/m² is asked"),
         ("C3", ClothRule(colours=("blue", "red")), "its colour is not said; blue or red is asked"),
         ("C2", ClothRule(weaves=("plain", "twill", "satin")), "its weave is felt; plain, twill or satin is asked"),
         ("C2", ClothRule(cloths=("blue linen",)), "it is red wool; blue linen is asked"),
         ("C0", ClothRule(washed=True), "it is not washed"),
         ("A0", ClothRule(), "lay 1 holds it"),
         ("B1", ClothRule(), "it is in quarantine: moth"),
-        ("C0", ClothRule(), "it is 90.0 mm long on the grain; 100.0 is the least"),
+        ("C0", ClothRule(), "it is 90 mm long on the grain; 100 mm is the least"),
     ],
 )
 def test_each_reason_in_words(bin_: Workroom, tag: str, rule: ClothRule, said: str) -> None:

@@ -68,7 +68,6 @@ def test_a_pool_that_takes_no_more_work_is_done_without() -> None:
 
 
 def test_no_cluster_there() -> None:
-    pytest.importorskip("distributed", reason="the extra for clusters is not installed")
     with pytest.raises(NoCluster, match="no cluster answers at nowhere"), many_hands(cluster="nowhere"):
         pass
 
@@ -106,7 +105,8 @@ def test_a_worker_killed_in_the_middle_of_a_search_leaves_a_good_lay() -> None:
 
 @pytest.mark.slow
 def test_a_real_cluster_gives_the_same_and_outlives_its_workers(tmp_path: Path) -> None:
-    distributed = pytest.importorskip("distributed", reason="the extra for clusters is not installed")
+    import distributed
+
     with (
         distributed.LocalCluster(n_workers=2, threads_per_worker=1, dashboard_address=None) as cluster,
         many_hands(cluster=cluster.scheduler_address) as far,

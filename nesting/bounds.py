@@ -22,6 +22,7 @@ from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from .bounds_hats import Way
+from .bounds_lines import most_by_lines
 from .bounds_shapes import Lie, flaws, grown_outside, lies, polygons, positions, reach, room
 from .bounds_weights import Pains, Weighing, unwatched, weigh
 from .choose import Chooser
@@ -111,6 +112,9 @@ class SheetBound:
         alone = [k for k, most in enumerate(self.offer.most) if most > 0 and wanted[k] > 0 and not self._vague[k]]
         share = effort / max(1, len(alone) + (len(alone) > 1))
         for k in alone:
+            by_lines = [most_by_lines([w for w in p.ways if w.panel == k], p.reached) for p in self.parts()]
+            if None not in by_lines:
+                self._lower(k, sum(most or 0 for most in by_lines), "lines")
             parts = [replace(p, ways=tuple(w for w in p.ways if w.panel == k)) for p in self.parts()]
             few = enough if len(alone) == 1 else 0
             most = sum(self._weighed([p], [wanted[k]], share / len(parts), few, only=k)[0] for p in parts)

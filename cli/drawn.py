@@ -50,13 +50,27 @@ def bin_page(remnants: Sequence[Remnant], shown: Shown, title: str = "The bin") 
 
 
 def pattern_page(pattern: Pattern, shown: Shown) -> Page:
-    """The pieces of a pattern: cut line, sewing line and grain."""
+    """The pieces of a pattern: cut line, sewing line, grain, notches, the fold and where a join is permitted."""
+    from stash.piece_lines import notch_ticks
+
     drawn = []
     for piece in pattern.pieces:
         left, low, right, high = piece.cut_line.bounds
-        panel = pictures.PanelDrawn(piece.name, piece.cut_line, piece.sewing_line, 0.0, not piece.one_way)
-        size = shown.size(right - left, high - low)
-        drawn.append(pictures.RemnantDrawn(piece.name, (f"{size} when cut",), piece.cut_line, panels=(panel,)))
+        on_it = [join.line for join in piece.joins] + ([piece.fold] if piece.fold else [])
+        panel = pictures.PanelDrawn(
+            piece.name,
+            piece.cut_line,
+            piece.sewing_line,
+            0.0,
+            not piece.one_way,
+            notches=tuple(notch_ticks(piece)),
+            lines=tuple(on_it),
+        )
+        notes = [f"{shown.size(right - left, high - low)} when cut"]
+        notes += [f"cut {piece.count}"] if piece.count > 1 else []
+        notes += ["left and right"] if piece.left_and_right else []
+        notes += ["drawn half, on the fold"] if piece.fold else []
+        drawn.append(pictures.RemnantDrawn(piece.name, tuple(notes), piece.cut_line, panels=(panel,)))
     return pictures.lay_picture(pattern.name, [many(len(pattern.pieces), "piece")], drawn, shown)
 
 

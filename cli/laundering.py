@@ -49,7 +49,7 @@ def wash(
     \b
     Example:
       fent bin wash N-03 --how "40 °C, line dried" --size "54.6cm x 29.8cm" --by AK
-        N-03 is washed: 546 × 298 mm, 1627 cm², now 204 g/m².
+        N-03 is washed: 546 × 298 mm, 1627 cm², now 204.4 g/m².
         It changed by −5.9 % along the grain (expected: not known) and −3.9 % across it (expected: not known).
     """
     from stash import Workroom, measuring, washing
@@ -88,7 +88,12 @@ def _change(percent: float) -> str:
 
 
 def _in_short(size: Size, shown: Shown) -> str:
-    return f"{shown.size(size.length, size.width)}, {shown.area(size.area)}, now {shown.cloth_weight(size.weight)}"
+    return f"{shown.size(size.length, size.width)}, {shown.area(size.area)}, now {_weight(size.weight, shown)}"
+
+
+def _weight(grams_per_m2: float, shown: Shown) -> str:
+    """A weight of cloth to the tenth of a gram: what the wash has made of it is less than a gram often enough."""
+    return shown.cloth_weight(grams_per_m2) if shown.weights == "oz" else f"{grams_per_m2:.1f} g/m²"
 
 
 def to_wash(
@@ -106,8 +111,8 @@ def to_wash(
     \b
     Example:
       fent bin to-wash "summer bag"
-        tag   for   size (mm)  after the wash (mm)    weighs     after  shrinkage    place
-        E-01  body  700 × 500            665 × 485  135 g/m²  147 g/m²  as expected  top shelf
+        tag   for   size (mm)  after the wash (mm)      weighs       after  shrinkage    place
+        E-01  body  700 × 500            665 × 485  135.0 g/m²  146.5 g/m²  as expected  top shelf
     """
     from stash import Workroom, washing
 
@@ -123,8 +128,8 @@ def to_wash(
             each.piece,
             shown.two(each.now.length, each.now.width),
             shown.two(each.expected.length, each.expected.width),
-            shown.cloth_weight(each.now.weight),
-            shown.cloth_weight(each.expected.weight),
+            _weight(each.now.weight, shown),
+            _weight(each.expected.weight, shown),
             "as expected" if each.sure else "not known",
             each.place,
         ]

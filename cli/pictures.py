@@ -40,13 +40,16 @@ class FaultDrawn:
 
 @dataclass(frozen=True)
 class PanelDrawn:
-    """A panel where it lies: the label to write in it, its cut and sewing lines, and the way its own grain points."""
+    """A panel where it lies: the label to write in it, its cut and sewing lines, and the way its own grain points; the ticks
+    of its notches, and lines on it (its fold, its joins)."""
 
     label: str
     cut: Polygon
     sewing: Polygon | None = None
     grain: float = 0.0
     either_way: bool = True
+    notches: tuple[tuple[Where, Where], ...] = ()
+    lines: tuple[tuple[Where, Where], ...] = ()
 
 
 @dataclass(frozen=True)
@@ -206,6 +209,10 @@ def _draw_panel(page: Page, panel: PanelDrawn, to_page: tuple[float, ...]) -> No
     page.shape(cut, line=1.1, fill=PALE, layer=2.0)
     if panel.sewing is not None:
         page.shape(affine_transform(panel.sewing, to_page), line=0.5, dashes=(0, (3, 2)), edge=GREY, layer=2.1)
+    for tick in panel.notches:
+        page.line(affine_transform(LineString(tick), to_page).coords, width=1.4, layer=2.3)
+    for line in panel.lines:
+        page.line(affine_transform(LineString(line), to_page).coords, width=0.6, dashes=(0, (8, 2, 1, 2)), layer=2.2)
     middle = _middle(cut)
     tail, head = _grain_line(cut, middle, panel.grain)
     page.arrow(tail, head, both=panel.either_way, layer=2.5)

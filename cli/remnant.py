@@ -14,6 +14,8 @@ from .shown import money
 if TYPE_CHECKING:
     from stash.remnants import FaultTold, RemnantSeen
 
+    from .shown import Shown
+
 Tag = Annotated[str, typer.Argument(metavar="TAG", help="The remnant.", show_default=False)]
 
 
@@ -70,7 +72,9 @@ def _facts(remnant: RemnantSeen, voice: Voice, currency: str) -> list[tuple[str,
         ("largest rectangle", shown.size(remnant.rect_length, remnant.rect_width)),
         ("area", shown.area(remnant.area)),
         ("weight", shown.mass(remnant.mass) + (", weighed" if remnant.weighed else ", by its area")),
-        ("outline", "rough: only its largest rectangle is known" if remnant.rough else "measured"),
+        ("outline", _outline(remnant, shown)),
+        ("readings", remnant.told),
+        ("grain", f"by {remnant.grain_by}" if remnant.grain_by not in (None, "laid straight") else ""),
         ("lies", "one way" if remnant.one_way else "either way"),
         ("faults", ", ".join(_fault_in_words(fault) for fault in remnant.faults) or "none"),
         ("edges", ", ".join(dict.fromkeys(edge.value for edge in remnant.edges))),
@@ -83,6 +87,25 @@ def _facts(remnant: RemnantSeen, voice: Voice, currency: str) -> list[tuple[str,
         ("came on", f"{remnant.came_on:%Y-%m-%d}"),
         ("note", remnant.note),
     ]
+
+
+HOW_MEASURED = {
+    "rectangle": "measured as a rectangle",
+    "bites": "measured as a rectangle with bites",
+    "grid": "measured by its corners",
+    "walk": "measured by a walk round it",
+    "ties": "measured by sides and diagonals",
+}
+
+
+def _outline(remnant: RemnantSeen, shown: Shown) -> str:
+    """How its outline was measured, and how surely."""
+    if remnant.rough:
+        return "rough: only its largest rectangle is known"
+    way = HOW_MEASURED.get(remnant.way or "", "measured" if remnant.parent is None else "as the book has it from the cut")
+    if remnant.within is None or remnant.area_within is None:
+        return way
+    return f"{way}, corners within ± {shown.fine(round(remnant.within, 1))}, area ± {shown.area(remnant.area_within)}"
 
 
 def _quarantine(remnant: RemnantSeen) -> str:

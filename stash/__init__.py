@@ -13,6 +13,7 @@ Open a `Workroom` and hand it to the verbs, which are functions in modules named
     proposing  after_the_last: what is proposed for the next
     lists      log: many at once, from a table
     measuring  measure_again
+    washing    wash, worth_washing
     envelopes  add, get, every, put_in, put_away, take_out, weigh_again
     finding    find: the bin list
     recognising  which: the remnant whose tag is lost
@@ -27,6 +28,8 @@ Open a `Workroom` and hand it to the verbs, which are functions in modules named
     seeking    seek: the search, with spares, lots, pairs and what must be used
     offering   offers: up to three lays, by several aims
     shortage   shortage: why a lay falls short, and what would do
+    ordering   order: in which order to cut
+    yields     of_piece, of_jobs, of_binding: the question turned round
     terms      Terms, ByHand, AsInLay: how a lay is asked for
     roughness  worth_measuring: which rough remnants
     lays       preview, record, get, every, foresee, chalk, rub_out
@@ -40,6 +43,7 @@ Open a `Workroom` and hand it to the verbs, which are functions in modules named
     audit      audit: the whole stash gone through
     reports    report, in_bin, longest, jobs, planned, months, years; what they tell is in `reported`
     undoing    undo
+    lives      of_remnant, of_cloth: what became of it
     writing_out, reading_in   write_out, read_in: the whole stash as plain text
     telling    tell_in: the units in which refusals and reasons tell measures
     settings   read, change, currency, choose_currency
@@ -72,10 +76,12 @@ if TYPE_CHECKING:
         lays,
         leaving,
         lists,
+        lives,
         losing,
         measuring,
         mending,
         offering,
+        ordering,
         outlines,
         patterns,
         proposing,
@@ -99,9 +105,11 @@ if TYPE_CHECKING:
         tying,
         undoing,
         walking,
+        washing,
         weighing,
         words,
         writing_out,
+        yields,
     )
     from .refusals import CannotBeDone, Plainly, Refused
     from .workroom import Workroom, workroom_address
@@ -135,10 +143,12 @@ __all__ = [
     "lays",
     "leaving",
     "lists",
+    "lives",
     "losing",
     "measuring",
     "mending",
     "offering",
+    "ordering",
     "outlines",
     "patterns",
     "proposing",
@@ -162,10 +172,12 @@ __all__ = [
     "tying",
     "undoing",
     "walking",
+    "washing",
     "weighing",
     "words",
     "workroom_address",
     "writing_out",
+    "yields",
 ]
 
 

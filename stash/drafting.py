@@ -227,37 +227,16 @@ def sine_of_half(draft: Draft, length: float) -> float:
     return sine
 
 
-def arcs_through(draft: Draft, offset: float) -> tuple[float, float, float]:
-    """Half the angle and the two radii of the arcs through the corners of a draft: about the point where lines meet that run
-    `offset` inside its sides (outside them, if below 0).
-
-    A corner lies √(ρ² − offset²) along its inner line and the offset beside it: its chord is 2 (√(ρ² − offset²) sin a + offset
-    cos a). A length at the side is the difference of those roots; one at the centre, of the radii.
-    """
-
-    def radii(half: float) -> tuple[float, float]:
-        along = ((chord / 2 - offset * math.cos(half)) / math.sin(half) for chord in (draft.wide, draft.narrow))
-        wide, narrow = (math.copysign(math.hypot(each, offset), each) for each in along)
-        return wide, narrow
-
-    half = math.asin(sine_of_half(draft, draft.length))
-    if draft.at is LengthAt.CENTRE and offset:
-        from scipy.optimize import brentq
-
-        def too_long(guess: float) -> float:
-            wide, narrow = radii(guess)
-            return wide - narrow - draft.length
-
-        # The centre is a little shorter or longer than the side: the angle is near the one found for the side.
-        low, high = half * 0.5, min(half * 1.5, math.pi / 2 - 1e-9)
-        if too_long(low) * too_long(high) < 0:
-            half = float(brentq(too_long, low, high, xtol=1e-14))
-    return half, *radii(half)
-
-
 def _trued(draft: Draft) -> Panel:
-    """A panel whose ends are arcs about the point where its sewn sides meet."""
-    half, wide, narrow = arcs_through(draft, draft.sides if draft.on is Line.CUT else 0.0)
+    """A panel whose ends are arcs about the point where its sewn sides meet.
+
+    Beyond the sewn corner the allowances run straight on, so that a corner of the cut line lies an allowance beside the sewn
+    side, as far along it as its end's cut arc: half a cut chord is ρ sin a + s cos a, and lengths at the side and at the
+    centre are one.
+    """
+    half = math.asin(sine_of_half(draft, draft.length))
+    beside = draft.sides if draft.on is Line.CUT else 0.0
+    wide, narrow = ((chord / 2 - beside * math.cos(half)) / math.sin(half) for chord in (draft.wide, draft.narrow))
     if draft.on is Line.CUT:
         wide, narrow = wide - draft.wide_end, narrow + draft.narrow_end
     length = wide - narrow

@@ -175,7 +175,9 @@ def _left_of(length: float, width: float, bites: Sequence[CornerBite | EdgeBite]
         if rest.geom_type != "Polygon" or rest.interiors:
             raise Refused("it cuts the remnant in two", where=where, expected="one piece", next="Log the parts one by one")
         left = rest
-    return ring_of(mended(left.exterior.coords, "outline"))
+    ring = ring_of(mended(left.exterior.coords, "outline"))
+    first = min(range(len(ring)), key=lambda i: (ring[i][0] + ring[i][1], ring[i]))  # the corner that is nearest near left
+    return ring[first:] + ring[:first]
 
 
 def _sizes(bite: CornerBite | EdgeBite) -> tuple[float, ...]:

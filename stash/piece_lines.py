@@ -23,6 +23,10 @@ BENDS = 0.1
 """How far the line across a narrow place may lie outside the piece, in parts of its length."""
 STRAIGHT = 20.0
 """mm a metre, about a degree: edges that turn by less where they meet run straight on."""
+MARKS_APART = 4.0
+"""mm between the marks of a double notch."""
+WITHOUT_ALLOWANCE = 5.0
+"""mm that a notch goes into the piece where its edge has no allowance."""
 BESIDE = 0.02
 """mm by which a side of the sewing line may lie off its place inside the cut line that it was worked out from."""
 
@@ -128,6 +132,24 @@ def _straight_runs(lines: dict[str, LineString]) -> dict[str, LineString]:
 def _goes_on(before: list[tuple[float, ...]], after: list[tuple[float, ...]]) -> bool:
     """Whether two edges make no corner where they meet."""
     return _askew(LineString(before[-2:]), LineString(after[:2])) < STRAIGHT
+
+
+def notch_ticks(piece: Piece) -> list[tuple[Point, Point]]:
+    """Each mark of each notch as a short line, from the sewing line square out across the allowance (inwards without one)."""
+    lines = edge_lines(piece)
+    widths = {edge.name: edge.allowance for edge in piece.edges}
+    ticks = []
+    for notch in piece.notches:
+        line = lines[notch.edge]
+        for mark in range(notch.marks):
+            at = min(max(notch.at + MARKS_APART * (mark - (notch.marks - 1) / 2), 0.0), float(line.length))
+            foot = line.interpolate(at)
+            before, after = line.interpolate(max(at - 0.5, 0.0)), line.interpolate(at + 0.5)
+            long = max(before.distance(after), NEAR)
+            out = ((after.y - before.y) / long, (before.x - after.x) / long)
+            reach = widths[notch.edge] or -WITHOUT_ALLOWANCE
+            ticks.append(((foot.x, foot.y), (foot.x + reach * out[0], foot.y + reach * out[1])))
+    return ticks
 
 
 def _height(edge: BaseGeometry, shape: Polygon) -> float:

@@ -20,6 +20,7 @@ Open a `Workroom` and hand it to the verbs, which are functions in modules named
     losing     not_there, found_again
     mending    mend_cloth, mend_remnant, mend_envelope, every: descriptions put right
     patterns   add, add_piece, get, piece, every, drafted, tapered
+    piece_lines edge_lines, notch_ticks, narrowest: what lies on a piece's lines
     drafting   Draft, panel, resized: a tapered panel from its measures
     sewn_ring  rings: what panels make when they are sewn together
     seams      sew, unpick, prove: how a pattern goes together
@@ -84,6 +85,7 @@ if TYPE_CHECKING:
         ordering,
         outlines,
         patterns,
+        piece_lines,
         proposing,
         proving,
         reading_in,
@@ -151,6 +153,7 @@ __all__ = [
     "ordering",
     "outlines",
     "patterns",
+    "piece_lines",
     "proposing",
     "proving",
     "reading_in",

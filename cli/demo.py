@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -26,6 +27,9 @@ def demo(
     seed: Annotated[
         int, typer.Option("--seed", metavar="N", parser=reading.a_count, help="Another number gives another try.")
     ] = 0,
+    year: Annotated[
+        bool, typer.Option("--year", help="Instead: a made year of forty jobs, and its page from the cloth book.")
+    ] = False,
     plain: options.Plain = False,
     show_in: options.ShowIn = "mm",
 ) -> None:
@@ -38,9 +42,13 @@ def demo(
     Examples:
       fent demo
       fent demo somewhere-else --seconds 20
+      fent demo a-year --year
     """
     voice = Voice(plain=plain, show_in=show_in)
     _make(folder)
+    if year:
+        _the_year(voice, folder)
+        return
     from stash import Workroom
 
     with Workroom.open(folder / STASH) as workroom:
@@ -76,6 +84,34 @@ def _make(folder: Path) -> None:
             expected="a new folder in one that is there",
             next=another,
         ) from None
+
+
+def _the_year(voice: Voice, folder: Path) -> None:
+    """A year of forty jobs, and what the cloth book has to tell of it."""
+    from stash import Workroom, audit, reports
+    from stash.reported import Asked
+
+    from . import made_year
+    from .report_page import as_html
+    from .report_paper import as_pdf, as_png
+
+    voice.line(f"A YEAR of {scenario.NAME}, which is invented: no such place, person, cloth or job exists.")
+    stash = folder / STASH
+    made_year.make(stash)
+    with Workroom.open(stash) as workroom:
+        found = reports.report(workroom, Asked(since=date(made_year.YEAR, 1, 1), until=date(made_year.YEAR, 12, 31)))
+        clean = audit.audit(workroom).clean
+    voice.line(
+        f"{len(found.jobs)} jobs, {found.entries} entries in the book; the audit finds {'nothing' if clean else 'faults'}."
+    )
+    (folder / "year.html").write_text(as_html(found, voice.shown), encoding="utf-8")
+    as_pdf(found, voice.shown, folder / "year.pdf")
+    as_png(found, voice.shown, folder / "year.png")
+    for name, what in (("year.html", "its page"), ("year.pdf", "the same on paper"), ("year.png", "the first sheet of that")):
+        voice.line(f"  {folder / name}: {what}")
+    voice.line("Look at them, and try these:")
+    voice.line(f"  fent book report jobs --workroom {stash}")
+    voice.line(f'  fent cloth life "{scenario.CLOTHS[0].name}" --picture life.png --workroom {stash}')
 
 
 def _the_bin(voice: Voice, workroom: Workroom, folder: Path) -> None:

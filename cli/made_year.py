@@ -71,8 +71,8 @@ class _Year:
             yield cls(workroom, clock, random.Random(YEAR))
 
 
-def make(file: Path) -> None:
-    """Make the year in a new stash."""
+def make(file: Path, *, every: int = 1) -> None:
+    """Make the year in a new stash; or every third of its jobs, say, where that is enough."""
     with _Year.open(file) as year:
         _cloths(year)
         for cloth in CLOTHS:
@@ -81,7 +81,7 @@ def make(file: Path) -> None:
         days = sorted(year.chance.sample(range(8, 350), len(SEWN) * len(FOR)))
         wanted = [(what, whom) for whom in FOR for what in SEWN]
         year.chance.shuffle(wanted)
-        for number, (day, (what, whom)) in enumerate(zip(days, wanted, strict=True), 1):
+        for number, (day, (what, whom)) in list(enumerate(zip(days, wanted, strict=True), 1))[::every]:
             year.clock.go_to(date(YEAR, 1, 1) + timedelta(days=day))
             _job(year, *what, whom, CLOTHS[number % len(CLOTHS)])
             _between(year, number)

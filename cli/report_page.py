@@ -95,8 +95,8 @@ def told(found: Report, shown: Shown) -> Told:
         figures.append(
             Figure("Money", money(got, found.currency), f"got for cloth; {money(paid, found.currency)} paid for it")
         )
-    undone = (
-        f" {many(found.undone, 'entry').replace('entrys', 'entries')} that were undone are left out." if found.undone else ""
+    undone = {0: "", 1: " One entry that was undone is left out."}.get(
+        found.undone, f" {found.undone} entries that were undone are left out."
     )
     return Told(
         title=f"The cloth book: {_period(found.asked)}",

@@ -9,7 +9,7 @@ from textwrap import wrap
 from typing import TYPE_CHECKING, Any
 
 from .charts import FONT, INCH, WIDTH, Chart, charts_of
-from .page import POINT, text_size
+from .page import DOTS_PER_INCH, POINT, text_size
 from .report_page import TableTold, tables_told, told
 from .shown import Shown
 
@@ -181,6 +181,16 @@ def _widths(table: TableTold, size: float) -> list[float]:
 
 def as_pdf(found: Report, shown: Shown, file: Path) -> None:
     """The report on A4 pages."""
+    _paper(found, shown).save(file, told(found, shown).title)
+
+
+def as_png(found: Report, shown: Shown, file: Path) -> None:
+    """The first of those pages as a picture."""
+    page = _paper(found, shown).pages[0]
+    page.savefig(file, dpi=DOTS_PER_INCH, metadata={"Software": None})
+
+
+def _paper(found: Report, shown: Shown) -> Paper:
     words = told(found, shown)
     paper = Paper()
     paper.paragraph(words.title, TITLE, bold=True)
@@ -199,7 +209,7 @@ def as_pdf(found: Report, shown: Shown, file: Path) -> None:
     for word, meaning in words.words:
         paper.paragraph(f"{word}: {meaning}", PLAIN - 1)
     paper.paragraph(words.foot, PLAIN - 1)
-    paper.save(file, words.title)
+    return paper
 
 
 def _figures(paper: Paper, figures: Sequence[Any]) -> None:

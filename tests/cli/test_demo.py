@@ -44,6 +44,15 @@ def test_the_whole_job(fent: Type, tmp_path: Path, monkeypatch: pytest.MonkeyPat
     assert fent("lay", "try", scenario.ROLL, "--workroom", "fent-demo/workroom.fent").status == 0
 
 
+@pytest.mark.slow
+def test_the_year(fent: Type, tmp_path: Path) -> None:
+    said = fent("demo", "a-year", "--year")
+    assert said.status == 0, said.words
+    assert "40 jobs, 163 entries in the book; the audit finds nothing." in said.data
+    for name, begins in (("year.html", b"<!DOCTYPE html>"), ("year.pdf", b"%PDF-"), ("year.png", b"\x89PNG")):
+        assert (tmp_path / "a-year" / name).read_bytes().startswith(begins)
+
+
 def test_never_over_an_old_one(fent: Type, tmp_path: Path) -> None:
     old = tmp_path / "fent-demo"
     old.mkdir()

@@ -88,8 +88,8 @@ def listing(
     Example:
       fent book list --last 5
         entry  when              what    by  account           remnant, envelope or job           m²        g
-            8  2026-11-25 14:42  cut     AK  bin               N-02                      −0.24800000  −45.880
-                                             cut work: wedge   N-02                       0.09960704   18.426
+            8  2026-11-25 18:14  cut     AK  bin               N-02                      −0.24800000  −45.880
+                                             cut work: wedge   N-02                       0.09965550   18.436
         …
     """
     from stash import Workroom, book

@@ -29,11 +29,17 @@ Once for each thing to be sewn
   fent pattern add PATTERN PIECE        a piece: its measures, its allowance, how it may lie
   fent job add JOB                      how many of each piece, in which cloths
 
+What the bin could give
+  fent bin yields PATTERN/PIECE         how many of a piece, from each remnant
+  fent job sets                         how many whole sets of each job
+  fent bin binding WIDTH                how many metres of binding
+
 Before cutting
   fent lay try JOB                      which remnants yield it, and where they are
   fent lay show LAY --picture LAY.png   how the panels lie
   fent lay prove LAY                    a second, independent check
   fent lay chalk LAY                    the remnants are held for this job
+  fent lay order LAY                    what to measure first, and which panel to cut first
 
 At the table
   fent bin not-there TAG                it is not in its place

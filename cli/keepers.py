@@ -38,8 +38,8 @@ def listing(
     Example:
       fent bin keepers --lay 1
         keeper  cut from  cloth       size (mm)  largest rectangle (mm)      area  weight
-        N-02A   N-02      navy linen  620 × 400               151 × 400  1192 cm²  22.0 g
-        N-03A   N-03      navy linen  580 × 310                580 × 90   943 cm²  17.5 g
+        N-02A   N-02      navy linen  620 × 400               151 × 400  1192 cm²  22.1 g
+        N-03A   N-03      navy linen  580 × 310                580 × 90   944 cm²  17.5 g
     """
     from stash import Workroom, keepers
 

@@ -85,8 +85,9 @@ def sets(
     \b
     Example:
       fent job sets --seconds 1
-        job            whole sets  proved          remnants that will do
-        wheel cushion           1  no more than 3                      4
+        job            whole sets  proved               remnants that will do
+        summer bag              0  no more is possible                      0
+        wheel cushion           1  no more than 3                           4
     """
     from stash import Workroom, yields
 

@@ -25,6 +25,8 @@ SPARES_ROUNDS = 20
 """Rounds that spares are sought for, of about a tenth of a second, on remnants that are opened anyway."""
 LOTS_LOOKED_INTO = 3
 """The most lots that are searched in earnest, the likeliest first."""
+LOTS_LAID = 12
+"""The most lots of which a lay is made at once, to see which is likeliest; those with most cloth."""
 FIRST_LOT = 0.5
 """The share of the time that the likeliest lot gets; the next gets as much of the rest."""
 PAIR_SHEETS = 60
@@ -128,7 +130,8 @@ def _by_lot(asked: Asked, case: Case, effort: Effort) -> Result:
         return _solve(case, effort)
     began = time.monotonic()
     open_lots = (of_lot(asked, case, lot) for lot in lots if not fixed or lot in fixed)
-    tried = [(_quick(one, seed=effort.seed), one) for one in open_lots if one is not None]
+    likely = _likely([one for one in open_lots if one is not None])
+    tried = [(_quick(one, seed=effort.seed), one) for one in likely]
     tried.sort(key=lambda pair: (-pair[0].placed, pair[0].cost or 0.0))
     best = tried[0][0] if tried else Result()
     if best.placements and effort.on_better:
@@ -144,6 +147,14 @@ def _by_lot(asked: Asked, case: Case, effort: Effort) -> Result:
         return best
     mixed = _solve(case, _rest(effort, began, best))
     return mixed if mixed.placed > best.placed else replace(best, bound=mixed.bound, proved=mixed.bound == best.placed)
+
+
+def _likely(cases: Sequence[Case]) -> list[Case]:
+    """The lots that may be worth a look: those with cloth enough, if any has, and of these those with most."""
+    from nesting import area_of, too_little
+
+    enough = [case for case in cases if too_little(case) is None]
+    return sorted(enough or cases, key=lambda case: -sum(map(area_of, case.sheets)))[:LOTS_LAID]
 
 
 def of_lot(asked: Asked, case: Case, lot: str) -> Case | None:

@@ -20,15 +20,15 @@ from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 from typing import Any
 
-from nesting import Case, Result, area_of, examine, read_case, solve
+from nesting import Case, Result, area_of, examine, many_hands, read_case, solve
 from nesting.bounds import SheetBound, area_offer, body_areas
 from nesting.choose import Chooser
 from nesting.offers import Offer
 from nesting.warming import make_ready
 
-LOOKED_INTO = 60
+LOOKED_INTO = 150
 """Of so many remnants at most the count is proved in earnest; of the others the area alone."""
-COUNT_EFFORT = 2.0
+COUNT_EFFORT = 1.0
 """Seconds or so for the count that one remnant can hold."""
 EFFORT = 20.0
 """CP-SAT's deterministic seconds for the least area."""
@@ -84,15 +84,16 @@ def least_area(case: Case) -> float:
     wanted = [panel.copies for panel in case.panels]
     offers = [area_offer(case, h, areas) for h in range(len(case.sheets))]
     known: set[int] = set()
-    while len(known) < LOOKED_INTO:
-        # What the cheapest choice rests on is looked into, until it rests on nothing that was not.
-        choice = Chooser(areas, wanted, offers).choose(1.0)
-        fresh = [h for h, _ in choice.picks if h not in known] if choice else []
-        if not fresh:
-            break
-        for h in fresh:
-            offers[h] = _count(case, h)
-        known |= set(fresh)
+    with many_hands() as hands:
+        while len(known) < LOOKED_INTO:
+            # What the cheapest choice rests on is looked into, until it rests on nothing that was not.
+            choice = Chooser(areas, wanted, offers).choose(1.0)
+            fresh = [h for h, _ in choice.picks if h not in known] if choice else []
+            if not fresh:
+                break
+            for h, offer in zip(fresh, hands.map(_count, [(case, h) for h in fresh], 600.0), strict=True):
+                offers[h] = offer
+            known |= set(fresh)
     limits = Chooser(areas, wanted, offers).prove(EFFORT)
     return limits.least_cost if limits.copies == sum(wanted) else float("inf")
 

@@ -28,6 +28,7 @@ from .plans import (
     as_laid,
     lay_of,
     must_be,
+    must_be_needed,
     row_of,
 )
 from .refusals import ChangedSince, Held, Refused
@@ -138,8 +139,8 @@ def chalk(workroom: Workroom, number: int, *, by: str, until: date | None = None
     `until`: the last day for that, two weeks on unless given. From the next day on another lay may take a remnant, which rubs
     this one out; as long as none does, it may still be cut. A lay that plans a chalked one again takes its place: that one is
     rubbed out in the same breath.
-    Raises WrongState, Held (another lay holds one), ChangedSince (CannotBeDone); Refused without initials, or for a day that
-    is over.
+    Raises WrongState, Held (another lay holds one), ChangedSince, NotNeeded (other lays have the panels that its job needs);
+    Refused without initials, or for a day that is over.
     """
     who = initials(by, "chalking")
     today = workroom.now().date()
@@ -163,6 +164,7 @@ def chalk(workroom: Workroom, number: int, *, by: str, until: date | None = None
             if cast("CursorResult[Any]", held).rowcount != 1:
                 raise Held(f"{sheet.remnant.tag} was taken a moment ago by another", where=f"lay {row.id}", next=TRY_AGAIN)
             session.refresh(sheet.remnant)
+        must_be_needed(session, row)
         row.state, row.chalked_at, row.chalked_by = LayState.CHALKED, workroom.now(), who
         row.holds_until = last
         session.flush()

@@ -14,7 +14,8 @@ from sqlalchemy.orm import Session
 
 from nesting import Panel, Placement, Result, Ring
 
-from .refusals import Unknown, WrongState
+from .jobs import so_far, still
+from .refusals import NotNeeded, Unknown, WrongState
 from .remnants import Remnant, remnant_of
 from .tables import LayRow, LaySheetRow, RemnantRow
 from .words import Aim, Fate, Hand, LayState, RemnantState
@@ -214,6 +215,32 @@ def must_be(lay: LayRow, *states: LayState, to: str) -> None:
         raise WrongState(
             f"lay {lay.id} is {lay.state}", where="lay", expected=f"a {' or '.join(states)} lay to {to}", next=TRY_AGAIN
         )
+
+
+def must_be_needed(session: Session, lay: LayRow) -> None:
+    """Raise NotNeeded where a lay that is not chalked yet has more of a piece, or of one of its hands, than its job still
+    needs and welcomes: good cloth would be cut for nobody."""
+    done = so_far(session, lay.job_id)
+    for piece in lay.job.pieces:
+        mine = Counter(panel.hand for panel in lay.panels if panel.job_piece_id == piece.id and panel.fate is Fate.PLANNED)
+        room = {hand: copies.wanted + copies.spares for hand, copies in still(piece, done).items()}
+        over = mine.total() > sum(room.values()) or any(mine[hand] > room.get(hand, 0) for hand in Hand if hand in room)
+        if over:
+            raise _not_needed(session, lay, piece.piece.name, mine.total(), sum(room.values()))
+
+
+def _not_needed(session: Session, lay: LayRow, piece: str, has: int, needed: int) -> NotNeeded:
+    """What the job still needs, who has the rest, and what can be done."""
+    chalked = select(LayRow).where(LayRow.job_id == lay.job_id, LayRow.state == LayState.CHALKED).order_by(LayRow.id)
+    others = [f"lay {other.id}, chalked by {other.chalked_by}" for other in session.scalars(chalked)]
+    rest = f"; the others are in {' and '.join(others)}" if others else "; the others are cut"
+    instead = "Rub that one out if this one is better (`fent lay rub-out`), or " if others else ""
+    return NotNeeded(
+        f"{lay.job.name} has use for {needed or 'no'} more {piece}, and lay {lay.id} has {has}{rest}",
+        where=f"lay {lay.id}",
+        expected="a lay with no more panels than its job still needs",
+        next=f"{instead}{'t' if instead else 'T'}ry the job again: a new lay has only what is missing",
+    )
 
 
 def _changed(lay: LayRow, sheet: LaySheetRow) -> bool:

@@ -79,6 +79,10 @@ class NothingToCut(CannotBeDone):
     """The job has all its panels, cut or chalked."""
 
 
+class NotNeeded(CannotBeDone):
+    """The lay holds more copies than its job still needs: others are cut or chalked already."""
+
+
 class WrongState(CannotBeDone):
     """The lay or remnant is not in the state that this step starts from (cutting a lay that was rubbed out, say)."""
 

@@ -53,10 +53,16 @@ When something was written down wrongly
   fent bin mend TAG                     its place, its washing, its note (fent cloth mend, fent envelope mend)
   fent bin which --size SIZE            the tag is lost: which remnant is this?
   fent lay rub-out LAY                  the lay is not to be cut after all
+  fent book undo ENTRY                  it never happened: fent book list has its number
 
 In the evening
   fent book balance                     what came in, what was cut, what is left: it sums to zero
   fent book list --last 10              the last entries
+
+Now and then
+  fent book report --page book.html     what came in, what it became, what is left, for someone who was not there
+  fent book audit                       the whole stash gone through
+  fent book export stash.jsonl          all of it as plain text, to keep with your papers
 
 More: fent help measures, fent help habits"""
 

@@ -108,7 +108,7 @@ def loosened(one: Loosening, shown: Shown) -> str:
     if one.rule == "turn":
         return "panels turned head to foot, where the nap does not matter"
     if one.rule == "washed":
-        return f"remnants that are not washed yet (wash, press and measure them again first){come_in}"
+        return f"remnants that are not washed yet (`fent bin to-wash`; wash, press and measure them again){come_in}"
     only = "nothing but " if one.rule == "fibre" else ""
     return f"{one.to} as well ({only}{one.now} is asked){come_in}"
 

@@ -135,7 +135,7 @@ def rough(what: str, size: str, tag: str = "", cloth: str = "", place: str = "",
 
 def bitten(what: str, size: str, bite: str, tag: str = "", place: str = "", **said: object) -> Task:
     """A rectangle with a bite, by the questions."""
-    outline = {"largest rectangle": ["b"], "The rectangle": [size], "bite": [bite, ""]}
+    outline = {"largest rectangle": ["b"], "The rectangle": [size], "bite": [bite, ""], "Is that it": [""]}
     answers = {"Tag": [tag], "Cloth": [""], **outline, "Place": [place]}
     return one_of_a_bag(f"log {what}, a rectangle with a bite", BITTEN, answers, **said)
 
@@ -176,7 +176,15 @@ WEEK = (
         "a tapered panel",
         "pattern",
         "fent pattern add cushion wedge",
-        {"tapered": [""], "along the grain": ["21cm"], "wide": ["84mm"], "narrow": ["2cm"], "allowance": ["1cm"]},
+        {
+            "tapered": [""],
+            "along the grain": ["21cm"],
+            "wide": ["84mm"],
+            "narrow": ["2cm"],
+            "widths are on": [""],
+            "How many are sewn": [""],
+            "allowance": ["1cm"],
+        },
     ),
     Task("a job of 24", "job", 'fent job add cushion --piece "cushion/wedge: 24" --cloth "navy linen"'),
     Task("try a lay", "lay", "fent lay try cushion --seconds 5 --keep 1"),

@@ -27,6 +27,8 @@ Whenever scraps come in
 
 Once for each thing to be sewn
   fent pattern add PATTERN PIECE        a piece: its measures, its allowance, how it may lie
+  fent pattern ring PATTERN PIECE       the ring that tapered panels make, and how smoothly its edges run
+  fent pattern prove PATTERN            does it go together: lengths, ease, kinks, allowances
   fent job add JOB                      how many of each piece, in which cloths
 
 What the bin could give
@@ -35,6 +37,8 @@ What the bin could give
   fent bin binding WIDTH                how many metres of binding
 
 Before cutting
+  fent bin to-wash JOB                  what a job that asks for washed cloth would want washed
+  fent bin wash TAG                     washed, pressed, and measured again
   fent lay try JOB                      which remnants yield it, and where they are
   fent lay show LAY --picture LAY.png   how the panels lie
   fent lay prove LAY                    a second, independent check
@@ -71,6 +75,9 @@ HOW MEASURES ARE WRITTEN
 Lengths       {units.LENGTH.example}
 Two lengths   62cm x 40cm, 62 x 40 cm, 24 1/2 in x 16 in: first along the grain, then across it
 Corners       "0,0 31,0 31,18 0,16 cm": in order round the edge, each so far right and so far away from the near left corner
+A walk        "42cm, left 94, 31cm, left 89, …": each side, and how far you turn at its end to get into the next
+Ties          "AB 42, BC 31, CD 38.6, DA 29, AC 50.6 cm": sides and diagonals; letter the corners in order, against the clock
+A grain       selvedge, side 2, BC, "thread 10,5 40,7 cm", or an angle; else it runs from left to right
 Weights       {units.MASS.example}
 Cloth         {units.CLOTH_WEIGHT.example}
 Areas         {units.AREA.example}

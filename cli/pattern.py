@@ -344,6 +344,7 @@ def how_it_lies(piece: Piece) -> str:
 
 app.command("ring", cls=commands.Command)(sewing.ring)
 app.command("resize", cls=commands.Command)(sewing.resize)
+app.command("in-two", cls=commands.Command)(sewing.in_two)
 app.command("sew", cls=commands.Command)(sewing.sew)
 app.command("unpick", cls=commands.Command)(sewing.unpick)
 app.command("prove", cls=commands.Command)(sewing.prove)

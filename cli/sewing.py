@@ -1,4 +1,4 @@
-"""`fent pattern ring`, `resize`, `sew`, `unpick` and `prove`: how the pieces of a pattern go together."""
+"""`fent pattern ring`, `resize`, `in-two`, `sew`, `unpick` and `prove`: how the pieces of a pattern go together."""
 
 from __future__ import annotations
 
@@ -245,6 +245,40 @@ def unpick(
         found = seams.unpick(opened, pattern, first, second)
     voice.data(found)
     voice.aside(f"{found.name}: {first} and {second} are not sewn together.")
+
+
+def in_two(
+    pattern: Pattern,
+    piece: Annotated[str, typer.Argument(metavar="PIECE", help="The piece.", show_default=False)],
+    join: Annotated[
+        int, typer.Option("--join", metavar="NUMBER", parser=reading.a_number, help="Which of its joins, counted from 1.")
+    ] = 1,
+    workroom: options.Workroom = None,
+    as_json: options.AsJson = False,
+    plain: options.Plain = False,
+    show_in: options.ShowIn = "mm",
+) -> None:
+    """Make a piece of two.
+
+    At a line where that is permitted (--join when it was added). The two parts are pieces of their own, each with an allowance
+    at the join, and are sewn together there; the piece itself stays in the pattern.
+
+    \b
+    Example:
+      fent pattern in-two bag body
+        bag has its piece body, part 1: 330 × 110 mm when cut, either way, seen.
+        bag has its piece body, part 2: 330 × 111 mm when cut, either way, seen.
+    """
+    from stash import Workroom, piece_parts
+
+    from .pattern import said_in_short
+
+    voice = Voice(as_json=as_json, plain=plain, show_in=show_in)
+    with Workroom.open(workroom, create=False) as opened:
+        parts = piece_parts.in_two(opened, pattern, piece, join)
+    voice.data(parts)
+    for part in parts:
+        said_in_short(part, voice)
 
 
 def prove(

@@ -21,6 +21,7 @@ Open a `Workroom` and hand it to the verbs, which are functions in modules named
     mending    mend_cloth, mend_remnant, mend_envelope, every: descriptions put right
     patterns   add, add_piece, get, piece, every, drafted, tapered
     piece_lines edge_lines, notch_ticks, narrowest: what lies on a piece's lines
+    piece_parts in_two: a piece made of two at a join
     drafting   Draft, panel, resized: a tapered panel from its measures
     sewn_ring  rings: what panels make when they are sewn together
     seams      sew, unpick, prove: how a pattern goes together
@@ -86,6 +87,7 @@ if TYPE_CHECKING:
         outlines,
         patterns,
         piece_lines,
+        piece_parts,
         proposing,
         proving,
         reading_in,
@@ -154,6 +156,7 @@ __all__ = [
     "outlines",
     "patterns",
     "piece_lines",
+    "piece_parts",
     "proposing",
     "proving",
     "reading_in",

@@ -24,6 +24,7 @@ NE-2,navy linen,envelope,,,86 g,top shelf
 
 BITE = "far right: 12cm x 9cm"
 SHRINKS = ("--shrinks-warp", "5%", "--shrinks-weft", "3%")
+FLAT = ("--points", "0,0 31,0 31,18 0,16 cm", "--allowance", "1cm")
 TAPER = ("--length", "21cm", "--wide", "84mm", "--narrow", "2cm", "--allowance", "1cm")
 STEPS: dict[str, tuple[tuple[str, ...], ...]] = {
     "stocked": (
@@ -37,7 +38,7 @@ STEPS: dict[str, tuple[tuple[str, ...], ...]] = {
         ("bin", "add", "E-01", "--cloth", "ecru cotton", "--size", "70cm x 50cm", "--place", "top shelf"),
         ("envelope", "add", "NE-1", "--cloth", "navy linen", "--mass", "86 g", "--place", "top shelf"),
         ("pattern", "add", "cushion", "wedge", *TAPER),
-        ("pattern", "add", "bag", "body", "--points", "0,0 31,0 31,18 0,16 cm", "--allowance", "1cm"),
+        ("pattern", "add", "bag", "body", *FLAT, "--join", "0,9 31,9 cm: 1cm"),
         ("pattern", "add", "bag", "lining", "--points", "0,0 31,0 31,18 0,16 cm", "--allowance", "1cm"),
         ("pattern", "sew", "bag", "body/side 1", "lining/side 1", "--face-to-face"),
         ("job", "add", "summer bag", "--piece", "bag/body: 2", "--cloth", "ecru cotton", "--washed"),

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from shapely import LineString, Polygon, affinity
 
 from nesting import ring_of
-from stash import Workroom, patterns, seams
+from stash import Workroom, patterns, piece_parts, seams
 from stash.drafting import Draft, Ends
 from stash.patterns import Finish, Join, NewEdge, NewPiece, Notch, Seam
 from stash.piece_lines import edge_lines, narrowest
@@ -130,6 +130,34 @@ def test_a_join_runs_from_rim_to_rim_on_the_grain(workroom: Workroom) -> None:
     ((start, end),) = (join.line for join in piece.joins)
     assert sorted([start[0], end[0]]) == pytest.approx([0, 300])
     assert [start[1], end[1]] == pytest.approx([90, 90])
+
+
+@pytest.mark.parametrize("drawn", Line)
+def test_a_piece_is_made_of_two_at_its_join(workroom: Workroom, drawn: Line) -> None:
+    """The parts sewn together are the piece: their sewing lines share the join, and cover it."""
+    edges = (NewEdge("hem", 0, 30.0), NewEdge("right", 1), NewEdge("neck", 2), NewEdge("left", 3))
+    join = Join(((0, 100), (300, 100)), 8)
+    notches = (Notch("right", 20), Notch("right", 150, marks=2))
+    whole = kept(
+        workroom,
+        NewPiece(name="side", ring=SIDE, allowance=10.0, edges=edges, joins=(join,), notches=notches, drawn=drawn, count=2),
+    )
+    one, other = piece_parts.in_two(workroom, "bag", "SIDE")
+    assert (one.name, other.name, one.count) == ("side, part 1", "side, part 2", 2)
+    union = one.sewing_line.union(other.sewing_line)
+    assert union.symmetric_difference(whole.sewing_line).area < 1e-3
+    assert one.sewing_line.intersection(other.sewing_line).area < 1e-3
+    widths = {edge.name: edge.allowance for part in (one, other) for edge in part.edges}
+    assert widths == {"hem": 30, "right": 10, "neck": 10, "left": 10, "join": 8}
+    points = [edge_lines(part)[notch.edge].interpolate(notch.at) for part in (one, other) for notch in part.notches]
+    was = [edge_lines(whole)[notch.edge].interpolate(notch.at) for notch in whole.notches]
+    assert len(points) == len(was)
+    assert all(min(point.distance(old) for old in was) < 1e-6 for point in points)
+    assert prove(workroom, "bag").seams[0].seam == Seam("side, part 1/join", "side, part 2/join")
+    with pytest.raises(Refused, match="has 1 joins, and none of number 2"):
+        piece_parts.in_two(workroom, "bag", "side", 2)
+    with pytest.raises(Taken):
+        piece_parts.in_two(workroom, "bag", "side")
 
 
 # --- seams and the proof -------------------------------------------------------------------------------------------------

@@ -22,7 +22,7 @@ def audit(
     \b
     Example:
       fent book audit
-        Nothing is wrong with 7 entries, 2 cloths, 6 remnants, 1 envelope and 0 lays.
+        Nothing is wrong with 7 entries, 2 cloths, 6 remnants, 1 envelope, 0 lays and 0 photographs.
     """
     from stash import Workroom
     from stash import audit as auditing
@@ -31,7 +31,13 @@ def audit(
     with Workroom.open(workroom, create=False) as opened:
         found = auditing.audit(opened)
     voice.data(found)
-    counts = ((found.cloths, "cloth"), (found.remnants, "remnant"), (found.envelopes, "envelope"), (found.lays, "lay"))
+    counts = (
+        (found.cloths, "cloth"),
+        (found.remnants, "remnant"),
+        (found.envelopes, "envelope"),
+        (found.lays, "lay"),
+        (found.photographs, "photograph"),
+    )
     entries = "1 entry" if found.entries == 1 else f"{found.entries} entries"
     looked_at = f"{entries}, {', '.join(many(*each) for each in counts[:-1])} and {many(*counts[-1])}"
     if found.clean:

@@ -2,7 +2,21 @@
 
 from __future__ import annotations
 
-from . import adding, amiss, bringing, commands, finding, keepers, laundering, leaving, lives, parting, remnant, yielding
+from . import (
+    adding,
+    amiss,
+    bringing,
+    commands,
+    finding,
+    keepers,
+    laundering,
+    leaving,
+    lives,
+    parting,
+    photographs,
+    remnant,
+    yielding,
+)
 
 app = commands.noun(
     "bin", "The remnants, and where they are.", "The bin: every remnant with its tag, outline, faults and place."
@@ -14,6 +28,7 @@ for _name, _command in (
     ("list", finding.listing),
     ("show", remnant.show),
     ("life", lives.of_remnant),
+    ("photograph", photographs.photograph),
     ("picture", finding.picture),
     ("which", finding.which),
     ("yields", yielding.yields),

@@ -46,6 +46,7 @@ Open a `Workroom` and hand it to the verbs, which are functions in modules named
     reports    report, in_bin, longest, jobs, planned, months, years; what they tell is in `reported`
     undoing    undo
     lives      of_remnant, of_cloth: what became of it
+    photographs   keep, of
     writing_out, reading_in   write_out, read_in: the whole stash as plain text
     telling    tell_in: the units in which refusals and reasons tell measures
     settings   read, change, currency, choose_currency
@@ -86,6 +87,7 @@ if TYPE_CHECKING:
         ordering,
         outlines,
         patterns,
+        photographs,
         piece_lines,
         piece_parts,
         proposing,
@@ -155,6 +157,7 @@ __all__ = [
     "ordering",
     "outlines",
     "patterns",
+    "photographs",
     "piece_lines",
     "piece_parts",
     "proposing",

@@ -14,7 +14,7 @@ from enum import StrEnum
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
-from .tables import ClothRow, EntryRow, EnvelopeRow, LayRow, RemnantRow
+from .tables import ClothRow, EntryRow, EnvelopeRow, LayRow, PhotographRow, RemnantRow
 from .workroom import Workroom
 
 RESTORE = "Keep this file as it is, restore the last sound copy, and enter again what has happened since"
@@ -45,6 +45,8 @@ class Damage(StrEnum):
     NOT_HELD = "the lay does not hold it"
     LAY = "the lay is not allowed"
     MAKE_UP = "its fibres do not make 100 %"
+    PHOTOGRAPH_MISSING = "its photograph is not there"
+    PHOTOGRAPH_CHANGED = "its photograph is another"
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,6 +69,7 @@ class Audit:
     remnants: int
     envelopes: int
     lays: int
+    photographs: int
 
     @property
     def clean(self) -> bool:
@@ -79,7 +82,8 @@ Check = Callable[[Session], Iterator[Found]]
 
 def audit(workroom: Workroom) -> Audit:
     """Go through the whole stash. Nothing is changed."""
-    from . import audit_book, audit_cloth, audit_file, audit_lays
+    from . import audit_book, audit_cloth, audit_file, audit_lays, audit_photographs
+    from .photographs import folder_of
 
     with workroom.reading() as session:
         counts = {
@@ -90,11 +94,13 @@ def audit(workroom: Workroom) -> Audit:
                 ("remnants", RemnantRow),
                 ("envelopes", EnvelopeRow),
                 ("lays", LayRow),
+                ("photographs", PhotographRow),
             )
         }
         found = [fault for check in audit_file.CHECKS for fault in check(session)]
         if not any(fault.damage in (Damage.FILE, Damage.UNREADABLE) for fault in found):
             checks: tuple[Check, ...] = (*audit_book.CHECKS, *audit_cloth.CHECKS, *audit_lays.CHECKS)
             found += [fault for check in checks for fault in check(session)]
+            found += audit_photographs.photographs(session, folder_of(workroom))
     order = list(Damage)
     return Audit(faults=tuple(sorted(found, key=lambda fault: order.index(fault.damage))), **counts)

@@ -29,6 +29,8 @@ MAY_IMPORT = {
 HEAVY = {"ortools", "matplotlib", "numba", "pint", "alembic", "jsonschema", "scipy"}
 # Modules that are themselves imported only inside functions, and may name their heavy library at the top.
 HEAVY_AT_TOP = {"nesting/compiled.py": "numba", "migrations/env.py": "alembic", "migrations/versions/*.py": "alembic"}
+DISTRIBUTED_AS = {"pil": "pillow"}
+# Imported under one name, installed under another.
 LONGEST_FILE = 600
 TOP_LEVEL = {
     *("README.md", "DEVELOPERS.md", "CHANGELOG.md", "LICENSE", "pyproject.toml", ".gitignore", ".ci"),
@@ -172,7 +174,8 @@ def test_importing_a_floor_loads_nothing_heavy(code: str) -> None:
 def outside(*floors: str) -> set[str]:
     """The libraries that the floors import, but for Python's own."""
     found = {top(name) for _, name in imports(*floors)}
-    return {name.lower() for name in found - set(sys.stdlib_module_names) - set(MAY_IMPORT) - {"tests"}}
+    names = {name.lower() for name in found - set(sys.stdlib_module_names) - set(MAY_IMPORT) - {"tests"}}
+    return {DISTRIBUTED_AS.get(name, name) for name in names}
 
 
 def test_what_is_imported_is_declared_and_what_is_declared_is_imported() -> None:

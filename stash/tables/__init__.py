@@ -11,6 +11,7 @@ from .bin import (
     EnvelopeRow,
     FaultRow,
     FibreRow,
+    PhotographRow,
     PlaceRow,
     RemnantBeforeRow,
     RemnantJoinedRow,
@@ -21,7 +22,7 @@ from .columns import Base, Moment, Shape, Word, is_line
 from .lay import LayCountRow, LayPanelRow, LayRow, LaySheetRow
 from .sewing import JobPieceClothRow, JobPieceRow, JobRow, PatternRow, PieceRow
 
-SCHEMA = "0005"
+SCHEMA = "0006"
 """The head of `migrations/versions` that these tables are. A stash of this version is opened without loading Alembic."""
 
 __all__ = [
@@ -45,6 +46,7 @@ __all__ = [
     "MendedRow",
     "Moment",
     "PatternRow",
+    "PhotographRow",
     "PieceRow",
     "PlaceRow",
     "RemnantBeforeRow",

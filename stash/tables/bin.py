@@ -176,6 +176,20 @@ class RemnantBeforeRow(Base):
     was: Mapped[dict[str, Any] | None] = mapped_column(JSON(none_as_null=True))
 
 
+class PhotographRow(Base):
+    """A photograph of a remnant, kept in the folder beside the stash. `name`: its SHA-256 and its kind, by which it is known
+    to be unchanged."""
+
+    __tablename__ = "photograph"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    remnant_id: Mapped[int] = mapped_column(ForeignKey("remnant.id"), index=True)
+    name: Mapped[str] = mapped_column(String(80))
+    note: Mapped[str] = mapped_column(Text)
+    kept_at: Mapped[datetime] = mapped_column(Moment)
+    kept_by: Mapped[str] = mapped_column(String(40))
+
+
 class RemnantJoinedRow(Base):
     """A remnant that was sewn together from others (`part_id`), which are no more."""
 

@@ -33,6 +33,7 @@ from stash import (
     outlines,
     patterns,
     remnants,
+    settings,
     splitting,
     undoing,
     washing,
@@ -71,6 +72,7 @@ def t_accounts() -> dict[str, tuple[int, int]]:
 def month(tmp_path: Path) -> Iterator[Workroom]:
     """The same month as it is told to Fent."""
     with Workroom.open(tmp_path / "month.fent") as opened:
+        settings.choose_currency(opened, "EUR")
         cloths.add(opened, cloths.NewCloth(name="linen", fibres={"linen": 100}, weight=200.0))
 
         def log(tag: str, length: float, width: float, source: Source) -> None:

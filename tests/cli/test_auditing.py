@@ -13,7 +13,7 @@ from .conftest import Type
 def test_a_sound_stash(stocked: Type) -> None:
     said = stocked("book", "audit")
     assert (said.status, said.words) == (0, "")
-    assert said.data == "Nothing is wrong with 3 entries, 1 cloth, 3 remnants, 0 envelopes and 0 lays.\n"
+    assert said.data == "Nothing is wrong with 3 entries, 1 cloth, 3 remnants, 0 envelopes, 0 lays and 0 photographs.\n"
     assert json.loads(stocked("book", "audit", "--json").data)["faults"] == []
 
 
@@ -23,7 +23,7 @@ def test_what_is_wrong_is_told_with_its_place_and_its_way_out(stocked: Type, wor
     said = stocked("book", "audit")
     assert said.status == 1
     assert said.data.splitlines() == [
-        "1 fault in 3 entries, 1 cloth, 3 remnants, 0 envelopes and 0 lays:",
+        "1 fault in 3 entries, 1 cloth, 3 remnants, 0 envelopes, 0 lays and 0 photographs:",
         "",
         "1. remnant N-01: its measures are not its outline's.",
         "   its length cannot be that of its outline.",

@@ -13,6 +13,7 @@ import shutil
 from pathlib import Path
 
 import pytest
+from PIL import Image
 
 import nesting
 
@@ -35,6 +36,7 @@ def at(fent: Type, stages: dict[str, Path], workroom: Path, tmp_path: Path, monk
     def type_at(stage: str, *words: str) -> object:
         shutil.copy(stages[stage], workroom)
         (tmp_path / "remnants.csv").write_text(world.TABLE, encoding="utf-8")
+        Image.new("RGB", (9, 9), "blue").save(tmp_path / "remnants.png")
         return fent(*words)
 
     return type_at  # type: ignore[return-value]

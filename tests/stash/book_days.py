@@ -31,6 +31,7 @@ from stash import (
     outlines,
     patterns,
     remnants,
+    settings,
     splitting,
     undoing,
     washing,
@@ -110,6 +111,7 @@ class Days:
     tags: dict[RemnantState, list[str]] = field(default_factory=lambda: defaultdict(list))
 
     def open_up(self) -> None:
+        settings.choose_currency(self.workroom, "EUR")
         linen(self.workroom, weight=WEIGHT)
         patterns.add(
             self.workroom,

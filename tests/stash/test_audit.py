@@ -25,6 +25,7 @@ from stash import (
     losing,
     measuring,
     outlines,
+    settings,
     splitting,
     undoing,
 )
@@ -40,6 +41,7 @@ from .scenes import chalked, cuffs, linen, scrap
 
 def stock(workroom: Workroom) -> None:
     """A workroom in which all has happened that can: entries 1 to 9 logged, 10 cut, and so on."""
+    settings.choose_currency(workroom, "EUR")
     linen(workroom)
     linen(workroom, "red linen")
     hole = NewFault(FaultKind.HOLE, ((200, 100), (230, 100), (230, 130), (200, 130)))
@@ -301,6 +303,7 @@ def test_damage_done_by_hand_is_found_and_named(file: Path, name: str) -> None:
 
 def test_at_least_twelve_kinds_are_done_here() -> None:
     kinds = {damage for done in DAMAGES.values() for damage, _ in done.expected} | {Damage.GUARD, Damage.FILE}
+    kinds |= {Damage.PHOTOGRAPH_MISSING, Damage.PHOTOGRAPH_CHANGED}  # in test_photographs
     assert kinds == set(Damage)
 
 

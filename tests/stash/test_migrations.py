@@ -15,7 +15,22 @@ from alembic.migration import MigrationContext
 from alembic.script import ScriptDirectory
 from sqlalchemy import Connection, create_engine, event, text
 
-from stash import Workroom, asking, book, cloths, cutting, envelopes, jobs, lays, losing, patterns, remnants, settings
+from stash import (
+    Workroom,
+    asking,
+    audit,
+    book,
+    cloths,
+    cutting,
+    envelopes,
+    jobs,
+    lays,
+    losing,
+    patterns,
+    photographs,
+    remnants,
+    settings,
+)
 from stash.schema import config
 from stash.tables import SCHEMA, Base
 
@@ -246,6 +261,19 @@ def test_a_stash_of_version_0004_is_upgraded_and_says_nothing_that_it_did_not_kn
         assert [edge.allowance for edge in cuff.edges] == [10, 5, 0, 15]
         assert len(gore.edges) == len(gore.allowances)
         assert (gore.count, gore.fold, gore.draft, gore.notches, gore.joins) == (1, None, None, (), ())
+
+
+STASH_0005 = Path(__file__).with_name("stash_0005.sql")
+"""The workroom of `stash_0002.sql`, as the migrations brought it to version 0005."""
+
+
+def test_a_stash_of_version_0005_is_upgraded_and_has_no_photographs(tmp_path: Path) -> None:
+    with Workroom.open(stash_of("0005", STASH_0005, tmp_path)) as opened:
+        totals = {str(total.account): (total.area, total.mass) for total in book.balance(opened).totals}
+        assert totals["bin"] == (33_652_605, 81_169)
+        assert photographs.of(opened, "L2") == ()
+        found = audit.audit(opened)
+        assert (found.faults, found.photographs) == ((), 0)
 
 
 def test_the_book_of_an_upgraded_stash_is_guarded_as_before(older: Path) -> None:

@@ -21,6 +21,7 @@ from stash import (
     remnants,
     reported,
     reports,
+    settings,
     splitting,
     undoing,
 )
@@ -48,6 +49,7 @@ def made(tmp_path_factory: pytest.TempPathFactory, fresh_stash: Path) -> Workroo
 
     path = shutil.copy(fresh_stash, tmp_path_factory.mktemp("reports") / "w.fent")
     opened = Workroom.open(path, clock=clock)
+    settings.choose_currency(opened, "EUR")
     linen(opened)
     linen(opened, "red union", fibres={"linen": 55, "cotton": 45}, colour="red", weight=260.0)
     scrap(opened, "L1", price=1000, source=Source.BOUGHT)

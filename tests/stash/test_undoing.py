@@ -25,6 +25,7 @@ from stash import (
     outlines,
     proving,
     remnants,
+    settings,
     splitting,
     undoing,
     washing,
@@ -41,6 +42,7 @@ from .scenes import chalked, cuffs, cut_all, linen, rows, scrap
 
 
 def stock(workroom: Workroom) -> None:
+    settings.choose_currency(workroom, "EUR")
     linen(workroom)
     stain = NewFault(FaultKind.STAIN, ((50, 50), (70, 50), (60, 75)))
     scrap(workroom, "L1", edges=[EdgeKind.SELVEDGE, EdgeKind.CUT, EdgeKind.RAW, EdgeKind.CUT], faults=(stain,), washed="cold")

@@ -85,11 +85,14 @@ def test_a_blunt_corner_is_cut_off_an_allowance_from_the_sewn_one() -> None:
     assert cut_line.area == pytest.approx(120 * 120 - (10 * math.sqrt(2) - 10) ** 2)
 
 
+@pytest.mark.parametrize("turn", [0.0, 35.0, 200.0])
 @pytest.mark.parametrize("lean", [-20.0, 0.0, 20.0])
-def test_a_hem_folded_back_lies_edge_to_edge_with_its_sides(lean: float) -> None:
+def test_a_hem_folded_back_lies_edge_to_edge_with_its_sides(lean: float, turn: float) -> None:
     """Folded at its sewing line, the hem covers exactly what of the piece and its side allowances lies as deep as it is."""
     ring = ((0.0, 0.0), (200.0, 0.0), (200.0 - lean, 100.0), (lean, 100.0))
-    cut_line = grown(ring, [30, 10, 10, 10], [Joint.AFTER_FOLDED, Joint.BEFORE_FOLDED, Joint.MITRE, Joint.MITRE])
+    turned = ring_of(affinity.rotate(Polygon(ring), turn, origin=(0, 0)))
+    drawn = grown(turned, [30, 10, 10, 10], [Joint.AFTER_FOLDED, Joint.BEFORE_FOLDED, Joint.MITRE, Joint.MITRE])
+    cut_line = affinity.rotate(drawn, -turn, origin=(0, 0))
     hem = cut_line.intersection(box(-100, -100, 300, 0))
     above = cut_line.intersection(box(-100, 0, 300, 30))
     assert affinity.scale(hem, 1, -1, origin=(0, 0)).symmetric_difference(above).area < 1e-2

@@ -118,39 +118,34 @@ def test_the_kinks_of_the_three_ways_to_draw_the_ends() -> None:
 
 
 @pytest.mark.parametrize("line", Line)
-def test_the_kinks_are_those_of_panels_laid_side_by_side(line: Line) -> None:
-    """Against shapely: sewing lines drawn in each way, turned about the point where their sides meet, and measured."""
-    draft = replace(PANEL, on=line)
-    for ring in rings(draft):
-        half = math.radians(ring.angle / 2)
-        for edge, chord_at in ((ring.outer, 0), (ring.inner, 1)):
-            shape, radius_point = sewn(draft, ring.truing)
-            end = [p for p in corners_of(shape) if (p[0] < shape.centroid.x) == (chord_at == 0)]
-            low, high = sorted(end, key=lambda p: p[1])
-            assert math.dist(low, high) == pytest.approx(edge.chord, abs=1e-6)
-            # The next panel lies turned about the apex; its lower corner falls on this one's upper.
-            turned = affinity.rotate(Point(low), -math.degrees(2 * half), origin=radius_point)
-            assert turned.distance(Point(high)) == pytest.approx(0, abs=1e-6)
-
-
-def sewn(draft: Draft, truing: Truing) -> tuple[Polygon, tuple[float, float]]:
-    """The sewing line with its ends drawn in one way, made with shapely alone from the ring's own chords, and the point where
-    its sides meet."""
-    ring = next(each for each in rings(draft) if each.truing is truing)
-    half = math.radians(ring.angle / 2)
-    apex = ring.outer.chord / 2 / math.tan(half)
-    near = apex - ring.inner.chord / 2 / math.tan(half)
-    points = [
-        (0, -ring.outer.chord / 2),
-        (near, -ring.inner.chord / 2),
-        (near, ring.inner.chord / 2),
-        (0, ring.outer.chord / 2),
-    ]
-    return Polygon(points), (apex, 0.0)
-
-
-def corners_of(shape: Polygon) -> list[tuple[float, float]]:
-    return list(shape.exterior.coords[:-1])
+@pytest.mark.parametrize("at", LengthAt)
+def test_the_kink_of_ends_trued_on_the_cut_line_is_that_of_the_drawing(line: Line, at: LengthAt) -> None:
+    """Against shapely: the cut line's own arcs, drawn as circles about the point where the cut sides meet, meet the sewn sides
+    an allowance inside those; there the chord is measured, and how far the circle is from square to the side."""
+    draft = replace(PANEL, on=line, at=at, wide_end=4.0, narrow_end=3.0)
+    _, found, _ = rings(draft)
+    half = math.radians(found.angle / 2)
+    side = LineString([(0, 0), (2000 * math.cos(half), 2000 * math.sin(half))])  # of the cut line, from its apex
+    sewn_side = side.parallel_offset(draft.sides, "right")
+    radii, corners = [], []
+    for edge in (found.outer, found.inner):
+        # On which circle does the sewn side have that chord? Then the kink must be what that circle makes.
+        level = LineString([(-3000, edge.chord / 2), (3000, edge.chord / 2)])
+        corner = sewn_side.intersection(level)
+        corners.append(corner)
+        radii.append(math.hypot(corner.x, corner.y))
+        tangent = math.atan2(corner.x, -corner.y)  # square to the radius
+        assert math.degrees(2 * abs(tangent - half - math.pi / 2)) == pytest.approx(edge.kink, abs=1e-6)
+        arc = Point(0, 0).buffer(radii[-1], quad_segs=4000).exterior
+        wedge = Polygon([(0, 0), (3 * corner.x, 3 * corner.y), (3 * corner.x, -3 * corner.y)])
+        assert arc.intersection(wedge).length * 16 == pytest.approx(edge.along_arcs, rel=1e-6)
+    # And the circles are those of the measures that were told.
+    wide, narrow = radii if line is Line.SEWING else (radii[0] + draft.wide_end, radii[1] - draft.narrow_end)
+    told = LineString([(0, 0), (2000 * math.cos(half), 2000 * math.sin(half))]) if line is Line.CUT else sewn_side
+    ends = [told.intersection(Point(0, 0).buffer(radius, quad_segs=4000).exterior) for radius in (wide, narrow)]
+    assert [2 * end.y for end in ends] == pytest.approx([draft.wide, draft.narrow], abs=1e-3)
+    length = ends[0].distance(ends[1]) if at is LengthAt.SIDE else wide - narrow
+    assert length == pytest.approx(draft.length, abs=1e-3)
 
 
 def test_a_ring_of_trued_panels_is_one_smooth_band() -> None:

@@ -116,7 +116,7 @@ def test_what_is_held_or_in_quarantine_is_not_split(bin_: Workroom) -> None:
     cuts=st.lists(st.tuples(st.booleans(), st.floats(5, 290)), min_size=1, max_size=5),
     mass=st.none() | st.floats(0.01, 90),
 )
-@settings(max_examples=25)
+@settings(max_examples=10)
 def test_parts_have_all_of_it_to_the_last_unit(
     cuts: list[tuple[bool, float]], mass: float | None, tmp_path_factory: pytest.TempPathFactory, fresh_stash: object
 ) -> None:

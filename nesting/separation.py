@@ -113,6 +113,58 @@ def strain_at(
     return total
 
 
+FAR = 1e7
+"""What parts the sheets where boxes are compared."""
+
+
+@kernel
+def boxes_of(shapes: Shapes, lay: Lay, i: int) -> Floats:
+    """(4, n) middle and half size of each panel's box, sheets apart; that of panel i meets no other."""
+    n = lay.at.shape[0]
+    boxes = np.empty((4, n), dtype=np.float64)
+    for j in range(n):
+        z = lay.shape[j]
+        boxes[0, j], boxes[1, j] = lay.at[j, 0] + FAR * lay.sheet[j], lay.at[j, 1]
+        boxes[2, j], boxes[3, j] = shapes.half[z, 0], shapes.half[z, 1]
+    boxes[2, i] = -np.inf
+    return boxes
+
+
+@kernel
+def meeting(boxes: Floats, h: int, x: float, y: float, hw: float, hh: float, near: Wholes) -> int:
+    """Write the panels whose boxes meet a box of half size hw × hh at (x, y) on sheet h; returns how many."""
+    x += FAR * h
+    count = 0
+    for j in range(boxes.shape[1]):
+        near[count] = j
+        meets = (abs(x - boxes[0, j]) < hw + boxes[2, j]) & (abs(y - boxes[1, j]) < hh + boxes[3, j])
+        count += 1 if meets else 0
+    return count
+
+
+@kernel
+def strain_among(
+    t: Table, shapes: Shapes, lay: Lay, weight: Floats, i: int, s: int, x: float, y: float, limit: float, near: Wholes,
+    count: int,
+) -> float:  # fmt: skip
+    """As `strain_at`, against the panels listed only."""
+    total: float = 0.0
+    hw, hh = shapes.half[s, 0], shapes.half[s, 1]
+    for k in range(count):
+        j = near[k]
+        dx, dy = x - lay.at[j, 0], y - lay.at[j, 1]
+        z = lay.shape[j]
+        if abs(dx) >= hw + shapes.half[z, 0] or abs(dy) >= hh + shapes.half[z, 1]:
+            continue
+        g = shapes.sign[z, s]
+        d = depth(t, shapes.nofit[z, s], g * dx, g * dy)
+        if d > 0.0:
+            total += weight[i, j] * d
+            if total >= limit:
+                return total
+    return total
+
+
 @kernel
 def _snapped(step: Floats, x: float, y: float) -> tuple[float, float]:
     """The point of the lattice nearest to (x, y)."""
@@ -174,13 +226,17 @@ def _remember(top: Floats, value: float, s: int, h: int, x: float, y: float) -> 
 
 @kernel
 def _refine(
-    t: Table, shapes: Shapes, rooms: Rooms, lay: Lay, weight: Floats, i: int, place: Floats, step: float, least: float
-) -> int:
+    t: Table, shapes: Shapes, rooms: Rooms, lay: Lay, weight: Floats, i: int, place: Floats, step: float, least: float,
+    boxes: Floats, near: Wholes,
+) -> int:  # fmt: skip
     """Walk from a place downhill, steps halving from `step` to `least` (a compass search). Returns evaluations."""
     s, h = int(place[1]), int(place[2])
     evaluations = 0
     dx, dy = step, step
     first = True
+    reach = 2.0 * step
+    cx, cy = place[3], place[4]
+    count = meeting(boxes, h, cx, cy, shapes.half[s, 0] + reach, shapes.half[s, 1] + reach, near)
     while max(dx, dy) > least and place[0] > 0.0 and evaluations < 400:  # a rim can lead round and round by rounding
         moved = False
         for k in range(4):
@@ -189,7 +245,10 @@ def _refine(
             x, y = into_room(rooms, h, s, place[3] + sx, place[4] + sy)
             if x != x or (x == place[3] and y == place[4]):
                 continue
-            value = strain_at(t, shapes, lay, weight, i, s, h, x, y, place[0])
+            if abs(x - cx) > reach or abs(y - cy) > reach:
+                cx, cy = x, y
+                count = meeting(boxes, h, cx, cy, shapes.half[s, 0] + reach, shapes.half[s, 1] + reach, near)
+            value = strain_among(t, shapes, lay, weight, i, s, x, y, place[0], near, count)
             evaluations += 1
             if value < place[0] * (1.0 - 1e-9):
                 place[0], place[3], place[4] = value, x, y
@@ -221,6 +280,7 @@ def relocate(
     """Move panel i to the best place found, if that is better than where it is. Returns evaluations."""
     s, h, x, y = lay.shape[i], lay.sheet[i], lay.at[i, 0], lay.at[i, 1]
     now = strain_at(t, shapes, lay, weight, i, s, h, x, y, np.inf)
+    boxes, near = boxes_of(shapes, lay, i), np.empty(lay.at.shape[0], dtype=np.int64)
     top = np.full((3, 5), np.inf)
     top[0, 0], top[0, 1], top[0, 2], top[0, 3], top[0, 4] = now, s, h, x, y
     size = min(shapes.half[s, 0], shapes.half[s, 1])
@@ -233,7 +293,9 @@ def relocate(
         if px != px:
             continue
         evaluations += 1
-        _remember(top, strain_at(t, shapes, lay, weight, i, zs, zh, px, py, top[2, 0]), zs, zh, px, py)
+        count = meeting(boxes, zh, px, py, shapes.half[zs, 0], shapes.half[zs, 1], near)
+        value = strain_among(t, shapes, lay, weight, i, zs, px, py, top[2, 0], near, count)
+        _remember(top, value, zs, zh, px, py)
     for _ in range(NEARBY):
         zs = lay.kind[i, 0] + int(uniform(rng) * (lay.kind[i, 1] - lay.kind[i, 0]))
         if rooms.region[h, zs] == -1:
@@ -242,14 +304,16 @@ def relocate(
         if px != px:
             continue
         evaluations += 1
-        _remember(top, strain_at(t, shapes, lay, weight, i, zs, h, px, py, top[2, 0]), zs, h, px, py)
+        count = meeting(boxes, h, px, py, shapes.half[zs, 0], shapes.half[zs, 1], near)
+        value = strain_among(t, shapes, lay, weight, i, zs, px, py, top[2, 0], near, count)
+        _remember(top, value, zs, h, px, py)
     best = 0
     for k in range(3):
         if top[k, 0] < np.inf:
-            evaluations += _refine(t, shapes, rooms, lay, weight, i, top[k], 0.2 * size, 0.01 * size)
+            evaluations += _refine(t, shapes, rooms, lay, weight, i, top[k], 0.2 * size, 0.01 * size, boxes, near)
             if top[k, 0] < top[best, 0]:
                 best = k
-    evaluations += _refine(t, shapes, rooms, lay, weight, i, top[best], 0.01 * size, least)
+    evaluations += _refine(t, shapes, rooms, lay, weight, i, top[best], 0.01 * size, least, boxes, near)
     if top[best, 0] < now:
         lay.at[i, 0], lay.at[i, 1] = top[best, 3], top[best, 4]
         lay.shape[i], lay.sheet[i] = int(top[best, 1]), int(top[best, 2])

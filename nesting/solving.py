@@ -10,7 +10,7 @@ from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
 from dataclasses import replace
 
-from .bounding import Bounding
+from .bounding import Bounding, LengthBounding
 from .clearances import sheet_cost
 from .examination import examine
 from .forms import Case, Result
@@ -147,12 +147,12 @@ class _StripTeam:
         self.case, self.instance = case, Instance(case)
         self.searches = [StripSearch(self.instance, seed * 1_000_003 + w) for w in range(max(1, workers))]
         self.length = min(s.length for s in self.searches)
-        self.least = _least_length(self.instance)
+        self.bounding = LengthBounding(self.instance)
         self.rounds = 0
 
     @property
     def done(self) -> bool:
-        return self.length <= self.least * (1 + 1e-9)
+        return self.length <= self.bounding.least * (1 + 1e-9)
 
     def round(self, pool: ThreadPoolExecutor) -> bool:
         list(pool.map(lambda s: s.advance(BUDGET), self.searches))
@@ -167,36 +167,27 @@ class _StripTeam:
         return better
 
     def prove_more(self) -> None:
-        """The least length is known from the start."""
+        self.bounding.look(self.length)
 
     def prove_at_last(self) -> None:
-        """As above."""
+        self.bounding.settle(self.length)
 
     def settle(self, pool: ThreadPoolExecutor, stop: Callable[[], bool]) -> bool:
         """A strip is as short as was found: there is nothing to settle."""
         return False
 
     def close(self) -> None:
-        """Nothing runs beside the workers."""
+        self.bounding.close()
 
     def with_proof(self, result: Result) -> Result:
-        return result
+        return replace(result, least_length=self.bounding.least)
 
     def result(self) -> Result:
         best = min(self.searches, key=lambda s: s.length)
         low = min(x - self.instance.half[s, 0] for s, _, x, _ in best.best)
         placements = tuple(self.instance.placement("strip", s, x - low, y) for s, _, x, y in best.best)
         placed = len(placements)
-        return Result(placements, placed, placed, True, True, length=float(best.length), least_length=self.least)
-
-
-def _least_length(instance: Instance) -> float:
-    """No strip is shorter than the area over the width, nor than the panel that is shortest at its best turn."""
-    case = instance.case
-    assert case.strip is not None
-    area = math.fsum(float(a) * p.copies for a, p in zip(instance.areas, case.panels, strict=True)) / case.strip.width
-    longest = max(min(2 * float(instance.half[s, 0]) for s in shapes) for shapes in instance.of_panel)
-    return max(area, longest) * (1 - 1e-9)
+        return self.with_proof(Result(placements, placed, placed, True, True, length=float(best.length)))
 
 
 def _advanced(packing: Packing, budget: float) -> Packing:

@@ -1,4 +1,9 @@
-"""Strips: all panels in the least length. Shorten, ease apart, go back."""
+"""Strips: all panels in the least length. Shorten, ease apart, go back.
+
+A length is tried by chains. The links of a chain are runs of the easing, each from the least strained lay of the one before
+and with its weights forgotten, as long as that helps. Then two panels change places, and another chain begins from one of the
+less strained lays that chains ended with; in the end a smaller step is taken from the best lay.
+"""
 
 from __future__ import annotations
 
@@ -12,10 +17,14 @@ from .separation import Rooms
 
 SHORTEN = 0.01
 """The first share by which a lay is shortened; halved where it fails, doubled where it succeeds."""
-FINEST = 0.0002
+FINEST = 0.0005
 """The least share."""
-TRIES = 8
-"""How often a length is tried again, from the least strained lay of the try before, until a shorter step is taken instead."""
+CHAINS = 3
+"""How many chains a length is given until a smaller step is taken."""
+BETTER = 0.95
+"""A chain goes on while each of its links takes the strain below this share of what it was."""
+KEPT = 12
+"""Of the lays that chains ended with, how many are kept to begin others from."""
 
 
 class StripSearch:
@@ -34,7 +43,10 @@ class StripSearch:
         self.best: list[Step] = self._fill(tables)
         self.length = self._extent(self.best)
         self.share = SHORTEN
-        self.failures = 0
+        self.chains = 0
+        self._strain = np.inf
+        self._link: list[Step] = self.best
+        self._ends: list[tuple[float, list[Step]]] = []
         self._shorten(self.best, self.length)
 
     def _narrow_rooms(self) -> None:
@@ -89,8 +101,7 @@ class StripSearch:
     def adopt(self, steps: list[Step], length: float) -> None:
         """Go on from another worker's lay."""
         self.best, self.length = list(steps), length
-        self.failures = 0
-        self._shorten(self.best, self.length)
+        self._shorten_anew()
 
     def advance(self, budget: float) -> None:
         """Search for `budget` evaluations more."""
@@ -103,21 +114,38 @@ class StripSearch:
                 length = self._extent(steps)
                 if length < self.length:
                     self.best, self.length = steps, length
-                self.share = min(SHORTEN, self.share * 1.5)
-                self.failures = 0
-                self._shorten(self.best, self.length)
+                if self.chains == 0:
+                    self.share = min(SHORTEN, self.share * 1.5)
+                self._shorten_anew()
             elif state != RUNNING:
-                self._retry()
+                self._go_on()
             if self.easing.spent == before and state != RUNNING:
                 self.easing.strain.tally[2] += 1000.0  # a turn without evaluations still takes time
 
-    def _retry(self) -> None:
-        self.failures += 1
-        if self.failures % TRIES == 0:
+    def _shorten_anew(self) -> None:
+        """From the best lay, its first chain."""
+        self.chains, self._strain, self._ends = 0, np.inf, []
+        self._shorten(self.best, self.length)
+
+    def _go_on(self) -> None:
+        """After a stall: the next link of the chain, or another chain, or a smaller step."""
+        e = self.easing
+        strain = e.back_to_least()
+        if strain < BETTER * self._strain:  # weights forgotten, the same lay often eases further
+            self._strain, self._link = strain, e.steps()
+            e.restart()
+            return
+        self._ends = sorted([*self._ends, (self._strain, self._link)], key=lambda end: end[0])[:KEPT]
+        self.chains += 1
+        self._strain = np.inf
+        if self.chains % CHAINS == 0:
             self.share = max(FINEST, self.share * 0.5)
+            self._ends = []
             self._shorten(self.best, self.length)
-        else:
-            self.easing.back_to_least()
+            return
+        _, steps = self._ends[int(len(self._ends) * e.random() ** 2)]
+        for i, step in enumerate(steps):
+            e.put(i, step)
         self._disturb()
 
     def _disturb(self) -> None:

@@ -10,7 +10,7 @@ from nesting import Case, Panel, Sheet
 from nesting.easing import FREE, Easing
 from nesting.instance import Instance
 from nesting.nofit import no_fit_polygon, rings_to_region
-from nesting.separation import anywhere, into_room, measure, strain_at, uniform
+from nesting.separation import anywhere, boxes_of, into_room, measure, meeting, strain_among, strain_at, uniform
 from tests.nesting.shapes import GORE, HOOK, SCRAP, star
 
 
@@ -60,6 +60,26 @@ def test_strain_is_the_weighted_sum_of_depths(seed: int) -> None:
     for i, (s, h, x, y) in enumerate(easing.steps()):
         value = strain_at(easing.t, easing.shapes, easing.lay, easing.strain.weight, i, s, h, x, y, np.inf)
         assert value == pytest.approx(float(np.dot(easing.strain.weight[i], easing.strain.depth[i])))
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_strain_against_the_panels_whose_boxes_meet_is_the_whole_strain(seed: int) -> None:
+    easing = scattered(instance(seed), seed)
+    n = len(easing.panels)
+    rng = np.random.default_rng(seed)
+    easing.strain.weight[:] = rng.uniform(1, 3, (n, n))
+    near = np.empty(n, dtype=np.int64)
+    for i, (s, h, x, y) in enumerate(easing.steps()):
+        boxes = boxes_of(easing.shapes, easing.lay, i)
+        for margin in (0.0, 30.0):
+            dx, dy = rng.uniform(-40, 40, 2)
+            size = easing.shapes.half[s] + margin
+            count = meeting(boxes, h, x + dx, y + dy, *size, near)
+            shift = rng.uniform(-margin, margin, 2)
+            x1, y1 = x + dx + shift[0], y + dy + shift[1]
+            weight = easing.strain.weight
+            among = strain_among(easing.t, easing.shapes, easing.lay, weight, i, s, x1, y1, np.inf, near, count)
+            assert among == strain_at(easing.t, easing.shapes, easing.lay, weight, i, s, h, x1, y1, np.inf)
 
 
 @pytest.mark.parametrize("seed", range(6))

@@ -1,0 +1,53 @@
+"""A strip's least length: never more than a known optimum, and more than area alone tells.
+
+The small instances are from the ESICUP datasets (CC0), read where they are; their optima without turns: Alvarez-Valdes,
+Martinez & Tamarit 2013, mem, and, on the whole-number grid, calculated and proved by CP-SAT (`references.md`).
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from nesting import Case, Panel, Strip, read_case, solve
+from nesting.bounds_strip import least_length, quick_least_length
+from nesting.instance import Instance
+
+from .shapes import box_ring
+
+
+def of_each(path: Path, copies: int, kinds: int, width: float) -> Case:
+    case = read_case(path.read_text())
+    panels = tuple(replace(panel, copies=copies, turns=(0.0,)) for panel in case.panels[:kinds])
+    return replace(case, panels=panels, strip=Strip(width))
+
+
+@pytest.mark.parametrize(
+    ("name", "copies", "kinds", "width", "optimum", "at_least"),
+    [("shapes0", 1, 4, 13.0, 24.0, 16.0), ("fu", 1, 5, 38.0, 17.889, 14.0), ("blaz", 1, 7, 15.0, 7.44, 5.4)],
+)
+def test_never_more_than_a_known_optimum(
+    benchmarks: Path, name: str, copies: int, kinds: int, width: float, optimum: float, at_least: float
+) -> None:
+    case = of_each(benchmarks / "strip" / f"{name}.json", copies, kinds, width)
+    quick = quick_least_length(Instance(case))
+    proved = least_length(case, quick, optimum, 2.0)
+    assert max(quick, at_least) <= proved <= optimum
+
+
+def test_squares_that_cannot_lie_side_by_side() -> None:
+    """Three squares of 10 in a strip 19 wide lie one behind the other: 30 long, where area says 16."""
+    case = Case((Panel("p", box_ring(10.0, 10.0), copies=3, turns=(0.0,)),), strip=Strip(19.0))
+    quick = quick_least_length(Instance(case))
+    assert quick < 16
+    assert 27 < least_length(case, quick, 30.0, 2.0) <= 30.0
+
+
+def test_a_result_tells_the_least_length_that_is_proved() -> None:
+    case = Case((Panel("p", box_ring(10.0, 10.0), copies=3, turns=(0.0,)),), strip=Strip(19.0))
+    found = solve(case, rounds=2)
+    assert found.length == pytest.approx(30.0, rel=1e-3)
+    assert found.least_length is not None
+    assert 16 < found.least_length <= found.length

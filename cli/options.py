@@ -100,7 +100,9 @@ Walk = Annotated[
 Ties = Annotated[
     str | None,
     typer.Option(
-        "--ties", metavar="TIES", help='Sides and diagonals between corners lettered round it: "AB 42, BC 31, … cm".'
+        "--ties",
+        metavar="TIES",
+        help='Sides and diagonals; letter its corners against the clock: "AB 42, BC 31, … cm, D inward".',
     ),
 ]
 Clockwise = Annotated[bool, typer.Option("--clockwise", help="The letters run with the clock.")]

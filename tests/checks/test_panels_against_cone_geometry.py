@@ -1,11 +1,11 @@
 """A ring of trued panels against the development of a cone, and the wash against ISO 5077.
 
-Development of a frustum (elementary geometry, in any textbook of sheet-metal or pattern development; *mem*): cut open along its
-slant s it lies flat as a sector of an annulus, whose angle is 360° × (R − r) / s for the radii R and r of its ends, and whose
-arcs are as long as its ends' girths.
+Development of a frustum (elementary geometry, in any textbook of sheet-metal or pattern development; *mem*): cut open along
+its slant s it lies flat as a sector of an annulus, whose angle is 360° × (R − r) / s for the radii R and r of its ends, and
+whose arcs are as long as its ends' girths.
 
-ISO 5077 (*Textiles: determination of dimensional change in washing and drying*): (after − before) / before × 100 %, a minus for
-shrinkage; see references.
+ISO 5077 (*Textiles: determination of dimensional change in washing and drying*): (after − before) / before × 100 %, a minus
+for shrinkage; see references.
 """
 
 from __future__ import annotations

@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 from shapely.geometry import Polygon
 
+from .agreeing import Agreement
 from .choose import Chooser
 from .filling import CORNERS, Filler, Step
 from .forms import Panel, Placement, Sheet
@@ -71,6 +72,8 @@ class SheetSearch:
         self.no_cheaper = False
         self.laid: dict[int, list[Step]] = {}
         self._first_lay()
+        self._agreement = Agreement(self)
+        self._agreed = False
 
     # --- what a lay comes to ------------------------------------------------------------------------------------------
 
@@ -115,7 +118,7 @@ class SheetSearch:
 
     # --- choosing -----------------------------------------------------------------------------------------------------
 
-    def _offers(self, hope: float, out: set[int]) -> list[Offer]:
+    def offers(self, hope: float, out: set[int]) -> list[Offer]:
         case = self.instance.case
         offers = []
         for h, sheet in enumerate(self.sheets):
@@ -140,8 +143,11 @@ class SheetSearch:
         ways = {s.turns: may_be_turned(turn, panel, s) for s in self.sheets}
         return np.array([(on is None or s.id in on) and ways[s.turns] for s in self.sheets], dtype=np.bool_)
 
-    def _chooser(self, demand: Sequence[int], hope: float, out: set[int], *, learnt: bool = True) -> Chooser:
-        chooser = Chooser(self.instance.areas.tolist(), list(demand), self._offers(hope, out), seed=self.seed)
+    def chooser(self, demand: Sequence[int], hope: float, out: set[int], *, learnt: bool = True) -> Chooser:
+        return self.chooser_of(demand, self.offers(hope, out), learnt=learnt)
+
+    def chooser_of(self, demand: Sequence[int], offers: Sequence[Offer], *, learnt: bool = True) -> Chooser:
+        chooser = Chooser(self.instance.areas.tolist(), list(demand), offers, seed=self.seed)
         if learnt:
             for h, several in self._achieved.items():
                 for counts in several:
@@ -153,14 +159,13 @@ class SheetSearch:
 
     def _hope(self) -> float:
         """The share of area that fills have reached, of those that were full."""
-        shares = [
-            max(float(np.dot(c, self.instance.areas)) for c in several) / self.area[h] for h, several in self._achieved.items()
-        ]
-        return float(np.clip(np.mean(shares), 0.3, 0.95)) if shares else FIRST_HOPE
+        best = {h: max(float(np.dot(c, self.instance.areas)) for c in several) for h, several in self._achieved.items()}
+        ground = sum(self.area[h] for h in best)
+        return float(np.clip(sum(best.values()) / ground, 0.3, 0.95)) if ground else FIRST_HOPE
 
     def most_by_area(self) -> int:
         """The most copies of those wanted that the areas allow, all sheets together: a bound, rounding allowed for."""
-        chooser = self._chooser(self.wanted, 1 + ROUNDING, set(), learnt=False)
+        chooser = self.chooser(self.wanted, 1 + ROUNDING, set(), learnt=False)
         return min(sum(self.wanted), chooser.most_copies(CHOOSING_EFFORT))
 
     # --- the first lay ------------------------------------------------------------------------------------------------
@@ -171,7 +176,7 @@ class SheetSearch:
         for h in self.held:
             left = self._fill_sheet(h, left)
         tried = set(self.held)
-        choice = self._chooser(left, FIRST_HOPE, tried, learnt=False).choose(CHOOSING_EFFORT) if any(left) else None
+        choice = self.chooser(left, FIRST_HOPE, tried, learnt=False).choose(CHOOSING_EFFORT) if any(left) else None
         picks = sorted(choice.picks, key=lambda pick: -self.area[pick[0]]) if choice else []
         for h, counts in picks:  # what was chosen first: odd counts may fit no stack of several plies
             left = self._fill_sheet(h, left, counts)
@@ -222,14 +227,14 @@ class SheetSearch:
         if not any(most):
             return left
         there = self.laid.get(h, [])
-        more = self._best_fill(h, most, [*self.held.get(h, []), *there])
+        more = self.best_fill(h, most, [*self.held.get(h, []), *there])
         self.laid[h] = there + more
-        laid = self._counts(more)
+        laid = self.counts(more)
         if any(n < m for n, m in zip(laid, most, strict=True)):
-            self._note(h, self._counts(self.laid[h]))
+            self.note(h, self.counts(self.laid[h]))
         return [n - c * self.plies[h] for n, c in zip(left, laid, strict=True)]
 
-    def _best_fill(self, h: int, most: list[int], held: list[Step]) -> list[Step]:
+    def best_fill(self, h: int, most: list[int], held: list[Step]) -> list[Step]:
         tables = self.tables((h,))
         region = tables[2].region
         for k, shapes in enumerate(self.instance.of_panel):
@@ -249,13 +254,13 @@ class SheetSearch:
     def _worth(self, steps: list[Step]) -> tuple[int, float]:
         return len(steps), float(sum(self.instance.areas[self.instance.shapes[s].panel] for s, *_ in steps))
 
-    def _counts(self, steps: list[Step]) -> Counts:
+    def counts(self, steps: list[Step]) -> Counts:
         counts = [0] * len(self.wanted)
         for s, *_ in steps:
             counts[self.instance.shapes[s].panel] += 1
         return tuple(counts)
 
-    def _note(self, h: int, counts: Counts) -> None:
+    def note(self, h: int, counts: Counts) -> None:
         if any(counts):
             self._achieved.setdefault(h, []).append(counts)
 
@@ -271,6 +276,9 @@ class SheetSearch:
 
     def assign(self) -> bool:
         """Give every worker without a task one; False when there is nothing left to try."""
+        if self.complete and not self._agreement.over:
+            self._agreed |= self._agreement.step()
+            return True  # what the workers would begin with is about to change
         for w in range(len(self.tasks)):
             if self.tasks[w] is None:
                 self.tasks[w] = self._cheaper() if self.complete else self._more()
@@ -343,13 +351,13 @@ class SheetSearch:
         if self.no_cheaper or len(self.sheets) == 1:
             return None
         cost = self.total_cost()
-        now = [(h, self._counts(self.laid.get(h, []))) for h in sorted(self.laid)]
+        now = [(h, self.counts(self.laid.get(h, []))) for h in sorted(self.laid)]
         made = tuple(w - c for w, c in zip(self.wanted, self.copies({}), strict=True))
         hint = Choice(tuple(now), made, cost, False)
         need = float(np.dot(made, self.instance.areas))
         for boldness in (0.0, 0.5, 1.0):
             # Counts sheet by sheet are only where the easing begins, so at last they may ask a little too much of a sheet.
-            chooser = self._chooser(made, min(0.98, 1.08 * self._hope()) if boldness < 1 else 1.03, set())
+            chooser = self.chooser(made, min(0.98, 1.08 * self._hope()) if boldness < 1 else 1.03, set())
             choice = chooser.choose(CHOOSING_EFFORT, boldness=boldness, hint=hint, below=cost * (1 - 1e-9))
             if choice is None or sum(choice.copies) < sum(made):
                 continue
@@ -368,17 +376,17 @@ class SheetSearch:
         more: list[int] = []
         for h, counts in choice.picks:
             have = self.laid.get(h, [])
-            if self._counts(have) != counts:
-                have = self._best_fill(h, list(counts), [])
+            if self.counts(have) != counts:
+                have = self.best_fill(h, list(counts), [])
             start[h] = have
-            got = self._counts(have)
+            got = self.counts(have)
             for k, (want, n) in enumerate(zip(counts, got, strict=True)):
                 more += [k] * max(0, want - n)
         return Task(self._packing(numbers, tables, start, more), numbers, choice)
 
     def collect(self) -> bool:
         """Take in what the workers have found, in their order; True if the lay became better."""
-        better = False
+        better, self._agreed = self._agreed, False
         for w, task in enumerate(self.tasks):
             if task is None:
                 continue
@@ -402,12 +410,24 @@ class SheetSearch:
             laid[task.sheets[n]].append((s, task.sheets[n], x, y))
         laid = {h: steps for h, steps in laid.items() if steps}
         for h in task.sheets:
-            self._note(h, self._counts(laid.get(h, [])))
+            self.note(h, self.counts(laid.get(h, [])))
         if not self._better(laid):
             return False
         self.laid = laid
         self._vain = 0
         return True
+
+    def take_over(self, laid: dict[int, list[Step]]) -> bool:
+        """Go on from another lay, if it is better; what the workers are at is then of no use."""
+        if not self._better(laid):
+            return False
+        self.laid = laid
+        self.tasks = [None] * len(self.tasks)
+        return True
+
+    def forbid(self, h: int, counts: Counts) -> None:
+        """These counts could not be laid on a sheet: they are not to be chosen again."""
+        self._failed.setdefault(h, []).append(counts)
 
     def _give_up(self, task: Task) -> None:
         """Remember, of a choice, what could not be eased apart."""
@@ -419,7 +439,7 @@ class SheetSearch:
         for n, h in enumerate(task.sheets):
             counts = next(c for k, c in task.choice.picks if k == h)
             if n in strained and any(counts):
-                self._failed.setdefault(h, []).append(counts)
+                self.forbid(h, counts)
 
 
 def _area(sheet: Sheet) -> float:

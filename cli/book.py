@@ -8,6 +8,7 @@ import typer
 
 from . import auditing, commands, copying, options, questions, reading, reporting
 from .saying import Voice
+from .shown import money
 
 if TYPE_CHECKING:
     from stash.book import Balance, Entry
@@ -180,10 +181,13 @@ app.command("import", cls=commands.Command)(copying.take_in)
 
 
 def _what(entry: Entry) -> str:
-    """What happened, and whether it still stands."""
+    """What happened, to whom it went and for how much, and whether it still stands."""
     if entry.undoes is not None:
         return f"{entry.event}: entry {entry.undoes}"
-    return f"{entry.event}, undone by {entry.undone_by}" if entry.undone_by is not None else str(entry.event)
+    said = f"{entry.event}{f' to {entry.whom}' if entry.whom else ''}"
+    if entry.price is not None:
+        said += f", {money(entry.price)}"
+    return f"{said}, undone by {entry.undone_by}" if entry.undone_by is not None else said
 
 
 def square_metres(hundredths: int) -> str:

@@ -30,3 +30,18 @@ def test_the_entries(stocked: Type) -> None:
     assert "0.05600000" in lines[2]
     assert len(json.loads(stocked("book", "list", "--json").data)) == 3
     assert len(json.loads(stocked("book", "list", "--remnant", "N-02", "--json").data)) == 1
+
+
+def test_what_became_of_an_entry_is_said_with_it(stocked: Type) -> None:
+    stocked("book", "currency", "EUR")
+    assert stocked("bin", "sell", "N-01", "--price", "2.50", "--to", "a neighbour", "--by", "AK").status == 0
+    assert "sold to a neighbour, 2.50  AK" in stocked("book", "list", "--last", "1").data
+    said = stocked("book", "undo", "4", "--why", "it was N-02", "--by", "AK")
+    assert (said.status, said.data) == (0, "")
+    assert said.words.splitlines() == ["Entry 4 (sold) is undone by entry 5: it was N-02.", "Back again: N-01."]
+    listed = stocked("book", "list").data
+    assert "undone: entry 4" in listed
+    assert "sold to a neighbour, 2.50, undone by 5" in listed
+    again = stocked("book", "undo", "4", "--why", "twice", "--by", "AK")
+    assert again.status == 1
+    assert "is undone already, by entry 5" in again.words

@@ -8,8 +8,11 @@ knows of nothing cheaper.
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 from typing import TYPE_CHECKING
+
+import numpy as np
 
 from .filling import Step
 from .offers import Choice, Offer
@@ -22,7 +25,9 @@ EFFORT = 0.2
 FILLS = 8
 """The most sheets that are filled between two looks at the clock."""
 HOPE = 0.85
-"""The share of its area that is hoped for of a sheet that is not known."""
+"""The share of its area that is hoped for of a sheet that is not known,"""
+ENOUGH, LIKELY = 6, 0.9
+"""until so many sheets of about its size are: then what all but a tenth of these stay below."""
 
 
 class Agreement:
@@ -33,6 +38,7 @@ class Agreement:
         self.over = len(search.sheets) == 1
         self._known: set[int] = set()
         self._none: set[tuple[int, int]] = set()
+        self._shares: dict[int, list[float]] = {}
 
     def step(self) -> bool:
         """One choice, and some fills of it; True if it gave a better lay."""
@@ -59,21 +65,34 @@ class Agreement:
         offers = []
         for h, offer in enumerate(search.offers(HOPE, set())):
             room = search.area[h]
+            if h in self._known:
+                offers.append(replace(offer, area=room))
+                continue
             one = max((float(a) for a, most in zip(areas, offer.most, strict=True) if most), default=0.0)
-            offers.append(replace(offer, area=room if h in self._known else max(offer.area, min(room, one))))
+            # Several panels together fill better than each alone, which is all that is seen.
+            seen = sorted(self._shares.get(self._size_class(h), [])) if len(areas) == 1 else []
+            hope = min(HOPE, seen[int(LIKELY * len(seen))]) if len(seen) >= ENOUGH else HOPE
+            offers.append(replace(offer, area=hope * room if len(seen) >= ENOUGH else max(hope * room, min(room, one))))
         return offers
+
+    def _size_class(self, h: int) -> int:
+        """Sheets of about a size, measured by the smallest panel: small ones are filled less well."""
+        return math.floor(2 * math.log2(max(1e-9, self.search.area[h] / float(self.search.instance.areas.min()))))
 
     def _get_to_know(self, h: int, made: tuple[int, ...]) -> None:
         """Lay each panel alone on a sheet."""
         search = self.search
         self._known.add(h)
+        best = 0.0
         for k, copies in enumerate(made):
             most = [copies // search.plies[h] if p == k else 0 for p in range(len(made))]
             if any(most):
                 laid = search.counts(search.best_fill(h, most, search.held.get(h, [])))
                 search.note(h, laid)
+                best = max(best, float(np.dot(laid, search.instance.areas)) / search.area[h])
                 if not any(laid):
                     self._none.add((h, k))
+        self._shares.setdefault(self._size_class(h), []).append(best)
 
     def _lay(self, choice: Choice) -> bool:
         """Lay a choice as it is; what does not go in is a cut on the model."""

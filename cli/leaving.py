@@ -58,7 +58,7 @@ def sell(
     \b
     Example:
       fent bin sell N-04 --price 4.50 --to "a neighbour" --by AK
-        N-04 is sold to a neighbour for 4.50.
+        N-04 is sold to a neighbour for 4.50 EUR.
     """
     from stash import Workroom, leaving, settings
 

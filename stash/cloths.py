@@ -12,8 +12,9 @@ from . import telling
 from .amounts import grams, mass_of
 from .book import Posting, post
 from .fibres import in_words, make_up
-from .given import a_description, a_figure, a_name, cents, initials, key_of, unknown
+from .given import a_description, a_figure, a_name, initials, key_of, unknown
 from .refusals import Refused, Taken
+from .settings import a_price
 from .tables import ClothBeforeRow, ClothRow, FibreRow, LineRow, RemnantRow
 from .words import Account, Event, RemnantState
 from .workroom import Workroom
@@ -91,13 +92,13 @@ def add(workroom: Workroom, cloth: NewCloth) -> Cloth:
         shrinks_warp=a_shrinkage(cloth.shrinks_warp),
         shrinks_weft=a_shrinkage(cloth.shrinks_weft),
         frays=a_fraying(cloth.frays),
-        price=cents(cloth.price, "price"),
         note=cloth.note.strip(),
         fibres=[FibreRow(fibre=fibre, share=share) for fibre, share in make_up(cloth.fibres).items()],
         added_at=workroom.now(),
     )
     with workroom.writing() as session:
         must_be_free(session, name)
+        row.price = a_price(session, cloth.price)
         session.add(row)
         session.flush()
         return cloth_of(row)

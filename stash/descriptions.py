@@ -12,9 +12,10 @@ from sqlalchemy.orm import Session
 
 from .cloths import a_fraying, a_selvedge, a_shrinkage, a_width, must_be_free
 from .fibres import in_words, make_up
-from .given import a_day, a_description, a_name, cents, key_of
+from .given import a_day, a_description, a_name, key_of
 from .refusals import Held, Refused, Taken, WrongState
 from .remnants import place_row_of
+from .settings import a_price
 from .tables import FibreRow, RemnantRow
 from .words import RemnantState, Source
 
@@ -141,6 +142,10 @@ def _put_came_on(_session: Session, row: Any, value: Any, today: date) -> None:
     row.came_on = a_day(value, "the day it came", today)
 
 
+def _put_price(session: Session, row: Any, value: Any, _today: date) -> None:
+    row.price = a_price(session, value)
+
+
 def a_source(value: Any) -> Source:
     try:
         return Source(value)
@@ -149,7 +154,7 @@ def a_source(value: Any) -> Source:
 
 
 PLACE = Description(_put_place, lambda row: row.place.name if row.place else "")
-PRICE = plain("price", lambda value: cents(value, "price"))
+PRICE = Description(_put_price, lambda row: said(row.price))
 
 OF_CLOTH: Mapping[str, Description] = {
     "name": Description(_put_cloth_name, lambda row: said(row.name)),

@@ -5,9 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from .book import Posting, post
-from .given import a_description, a_name, cents, initials
+from .given import a_description, a_name, initials
 from .refusals import Refused
 from .remnants import Remnant, must_be_free, remnant_of, row_of
+from .settings import a_price
 from .tables import LineRow, RemnantRow
 from .words import Account, Event, RemnantState
 from .workroom import Workroom
@@ -34,7 +35,7 @@ def give_away(workroom: Workroom, tag: str, *, to: str, by: str, note: str = "")
 def sell(workroom: Workroom, tag: str, *, price: int, to: str = "", by: str, note: str = "") -> Gone:
     """Sell a remnant for `price` whole cents, to whom if that is said. Raises as `give_away` does."""
     whom, who = a_description(to, "buyer"), initials(by, "selling")
-    if cents(price, "price") is None:
+    if price is None:
         raise Refused("the price is not said", where="price", expected="what it was sold for, such as 12.50")
     return _leave(workroom, tag, Event.SOLD, SOLD, who, note, to="sell", whom=whom, price=price)
 
@@ -63,7 +64,8 @@ def _leave(
         row = row_of(session, tag)
         must_be_free(row, to=to, even_apart=even_apart)
         row.state = RemnantState.GONE
-        posting = Posting(at=workroom.now(), event=event, by=who, note=note.strip(), price=price, whom=whom)
+        paid = a_price(session, price)
+        posting = Posting(at=workroom.now(), event=event, by=who, note=note.strip(), price=paid, whom=whom)
         entry = post(session, posting, moved(row, Account.BIN, Account.OUT, kind))
         return Gone(remnant_of(row), entry.id)
 

@@ -17,6 +17,7 @@ from .cloths import Cloth, cloth_of
 from .cloths import row_of as cloth_row_of
 from .given import LONGEST_INITIALS, a_day, a_description, a_reason, a_tag, initials, key_of, unknown
 from .refusals import Held, Taken, WrongState
+from .settings import a_price
 from .tables import EdgeRow, EnvelopeRow, FaultRow, LineRow, MendedRow, PlaceRow, RemnantRow, is_line
 from .words import Account, EdgeKind, Event, Face, FaultKind, GrainBy, Nap, RemnantState, Source, Subject, Way
 from .workroom import Workroom
@@ -181,6 +182,7 @@ def log(workroom: Workroom, remnant: NewRemnant, *, by: str = "") -> Remnant:
         cloth = cloth_row_of(session, remnant.cloth)
         tag_must_be_free(session, tag)
         row = settled(remnant, cloth)
+        row.price = a_price(session, remnant.price)
         row.tag = tag
         row.place = place_row_of(session, remnant.place)
         row.logged_at = row.confirmed_at = workroom.now()

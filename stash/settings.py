@@ -12,7 +12,7 @@ from dataclasses import dataclass, fields
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from .given import a_figure
+from .given import a_figure, cents
 from .refusals import Refused, WrongState
 from .tables import ClothRow, RemnantRow, SettingRow
 from .workroom import Workroom
@@ -92,6 +92,20 @@ def choose_currency(workroom: Workroom, code: str) -> str:
             )
         session.merge(SettingRow(name=CURRENCY, value=0.0, words=chosen))
         return chosen
+
+
+def a_price(session: Session, given: int | None) -> int | None:
+    """A price in whole cents of the workroom's currency, None for none that is known. Raises Refused where no currency is
+    chosen: 12.50 of nobody knows what would be added to other prices for years."""
+    price = cents(given, "price")
+    if price is not None and not _currency(session):
+        raise Refused(
+            "a price is given, and the currency of all prices is not chosen yet",
+            where="price",
+            expected="the currency first, once for the whole workroom",
+            next="fent book currency EUR, or whichever it is",
+        )
+    return price
 
 
 def _currency(session: Session) -> str:

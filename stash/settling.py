@@ -17,7 +17,7 @@ from shapely.ops import unary_union
 from nesting import largest_rectangle
 
 from .amounts import booked_area, booked_mass, mass_of
-from .given import a_description, a_figure, cents
+from .given import a_description, a_figure
 from .outlines import G, mended, onto_grain, spot
 from .refusals import BadOutline, Refused
 from .tables import ClothRow, EdgeRow, FaultRow, RemnantRow
@@ -73,7 +73,6 @@ def settled(remnant: NewRemnant, cloth: ClothRow) -> RemnantRow:
     row.mass = mass_of(row.area, cloth.weight) if weighed is None else booked_mass(weighed)
     row.washed = a_description(remnant.washed, "washing")
     row.source = Source(remnant.source)
-    row.price = cents(remnant.price, "price")
     row.note = remnant.note.strip()
     return row
 

@@ -29,6 +29,7 @@ TAPER = ("--length", "21cm", "--wide", "84mm", "--narrow", "2cm", "--allowance",
 STEPS: dict[str, tuple[tuple[str, ...], ...]] = {
     "stocked": (
         ("cloth", "add", "navy linen", "--fibre", "linen", "--weight", "185 g/m2", "--colour", "navy", "--faces-alike"),
+        ("book", "currency", "EUR"),
         ("cloth", "add", "ecru cotton", "--fibre", "cotton", "--weight", "135 g/m2", "--colour", "ecru", *SHRINKS),
         ("bin", "add", "N-01", "--cloth", "navy linen", "--size", "30cm x 20cm", "--place", "drawer 1"),
         ("bin", "add", "N-02", "--cloth", "navy linen", "--size", "62cm x 40cm", "--place", "drawer 2"),

@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from stash import Workroom
+from stash import Workroom, settings
 
 
 def ticking_clock() -> datetime:
@@ -23,9 +23,10 @@ _ticks = count()
 
 @pytest.fixture(scope="session")
 def fresh_stash(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """The file of an empty stash; closed, so that it is all in the one file."""
+    """The file of an empty stash whose prices are in EUR; closed, so that it is all in the one file."""
     path = tmp_path_factory.mktemp("fresh") / "workroom.fent"
-    Workroom.open(path).close()
+    with Workroom.open(path) as opened:
+        settings.choose_currency(opened, "EUR")
     return path
 
 

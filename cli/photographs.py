@@ -23,10 +23,11 @@ def photograph(
     as_json: options.AsJson = False,
     plain: options.Plain = False,
 ) -> None:
-    """Keep a photograph of a remnant, or list those that are kept.
+    """Keep a photograph of a remnant.
 
-    A copy is kept in a folder beside the stash (or where FENT_PHOTOGRAPHS says), without what the camera writes beside it,
-    such as where it was taken. `fent book audit` sees whether it is still there and unchanged.
+    Without a file it lists those that are kept. A copy is kept in a folder beside the stash (or where FENT_PHOTOGRAPHS says),
+    without what the camera writes beside it, such as where it was taken. `fent book audit` sees whether it is still there
+    and unchanged.
 
     \b
     Example:

@@ -23,7 +23,7 @@ SEAMS = "seams"
 """What of *re-measured* lies in the seams: it is there and weighed, and no panel can be cut from it."""
 MORE = 1.02
 """A joined outline may be this much larger than its parts together before it is refused: a tape's ± on each of them."""
-LESS = 0.5
+LESS = 0.25
 """It has at least this share of them: what lies in seams is less, and what was trimmed off is split off first."""
 
 
@@ -42,7 +42,7 @@ def join(workroom: Workroom, tag: str, parts: Sequence[str], measures: Measures,
     The difference in area, what lies in the seams, is *re-measured*; the mass is that of the parts unless it is weighed now.
     A seam is told as a fault (needle holes), so that no panel is laid across it.
     Raises Held, WrongState; Taken; Refused for fewer than two, one named twice, another cloth, and without initials;
-    BadOutline for an outline larger than the parts together, or less than half of them; Unknown.
+    BadOutline for an outline larger than the parts together, or less than a quarter of them; Unknown.
     """
     who, name = initials(by, "joining remnants"), a_tag(tag)
     with workroom.writing() as session:
@@ -59,7 +59,7 @@ def join(workroom: Workroom, tag: str, parts: Sequence[str], measures: Measures,
             )
         if row.area < area * LESS:
             raise BadOutline(
-                f"{telling.area(square_mm(row.area))} are less than half of its parts, {telling.area(square_mm(area))}",
+                f"{telling.area(square_mm(row.area))} are less than a quarter of its parts, {telling.area(square_mm(area))}",
                 where="outline",
                 expected="all that was sewn together, but for what lies in the seams",
                 next="Split off what is trimmed away first: fent bin split",

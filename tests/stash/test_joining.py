@@ -81,7 +81,7 @@ def test_what_is_refused(bin_: Workroom) -> None:
         joining.join(bin_, "J1", ["L1", "L2"], told, by="")
     with pytest.raises(BadOutline, match="more than its parts"):
         joining.join(bin_, "J1", ["L1", "L2"], Measures(outline=outlines.rectangle(520, 200)), by="MB")
-    with pytest.raises(BadOutline, match="less than half"):
+    with pytest.raises(BadOutline, match="less than a quarter"):
         joining.join(bin_, "J1", ["L1", "L2"], Measures(outline=outlines.rectangle(48, 20)), by="MB")
     remnants.put_apart(bin_, "L2", "moth", by="MB")
     with pytest.raises(WrongState, match="quarantine"):

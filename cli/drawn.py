@@ -99,10 +99,7 @@ def _sheet(sheet: LaySheet, left: Foreseen | None, shown: Shown, one_way: set[st
 
 
 def _rag(left: Foreseen | None) -> MultiPolygon | None:
-    rag = getattr(left, "rag", None)
-    if rag is None:
-        return None
-    return MultiPolygon([part for part in getattr(rag, "geoms", [rag]) if isinstance(part, Polygon)])
+    return left.rag if left else None
 
 
 def _notes(remnant: Remnant, shown: Shown) -> tuple[str, ...]:

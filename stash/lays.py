@@ -125,7 +125,7 @@ def foresee(workroom: Workroom, lay: Lay) -> tuple[Foreseen, ...]:
         left = what_is_left(sheet.remnant, sheet.panels, rules)
         whole = Worth(sheet.remnant.area, sheet.remnant.rect_length, sheet.remnant.rect_width)
         lost = good_cloth_lost(whole, left.keepers, left.rag.area, rules.narrowest)
-        found.append(Foreseen(sheet.remnant.tag, left.keepers, left.rag.area, lost))
+        found.append(Foreseen(sheet.remnant.tag, left.keepers, left.rag, lost))
     return tuple(found)
 
 

@@ -21,7 +21,7 @@ from .tables import LayRow, LaySheetRow, RemnantRow
 from .words import Aim, Fate, Hand, LayState, RemnantState
 
 if TYPE_CHECKING:
-    from shapely import Polygon
+    from shapely import MultiPolygon, Polygon
 
 KEPT_OF_A_RESULT = ("placed", "bound", "proved", "complete", "cost", "least_cost", "rounds", "seed", "seconds")
 """What of a result is kept beside its placements: fields of `nesting.Result` and columns of the lay, of the same names."""
@@ -121,8 +121,13 @@ class Foreseen:
 
     tag: str
     keepers: tuple[Polygon, ...]
-    rag_area: float
+    rag: MultiPolygon
     lost: float
+
+    @property
+    def rag_area(self) -> float:
+        """Area of what goes to the rag bag, mm²."""
+        return float(self.rag.area)
 
 
 def row_of(session: Session, number: int, *, lock: bool = False) -> LayRow:

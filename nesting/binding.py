@@ -15,6 +15,7 @@ from shapely.geometry import LineString, Polygon, box
 from shapely.geometry.base import BaseGeometry
 
 from .forms import Sheet
+from .outlines import united
 
 ALONG, ACROSS, BIAS = 0.0, 90.0, 45.0
 """Degrees from the grain: true bias is at 45°, where cloth gives most."""
@@ -60,7 +61,7 @@ def clear_cloth(sheet: Sheet, edge: float) -> BaseGeometry:
     spots = [*sheet.holes, *(flaw.ring for flaw in sheet.flaws)]
     taken = [(LineString(spot) if len(spot) == 2 else Polygon(spot)).buffer(max(edge, HAIR)) for spot in spots]
     inside = Polygon(sheet.outline).buffer(-edge, join_style="mitre") if edge else Polygon(sheet.outline)
-    return inside.difference(shapely.union_all(taken)) if taken else inside
+    return inside.difference(united(taken)) if taken else inside
 
 
 def _from(

@@ -9,7 +9,7 @@ from concurrent.futures import Future, ThreadPoolExecutor
 from typing import Generic, TypeVar
 
 from .bounds import area_offer, body_areas, bound_copies
-from .bounds_strip import least_length, quick_least_length
+from .bounds_strip import full_length, least_length, quick_least_length
 from .choose import Chooser
 from .forms import Case
 from .instance import Instance
@@ -128,6 +128,7 @@ class LengthBounding:
     def __init__(self, instance: Instance) -> None:
         self.case = instance.case
         self.least = quick_least_length(instance)
+        self.full = full_length(instance.case)
         self._effort = FIRST_EFFORT
         self._beside: Beside[float] = Beside()
         self._began = time.monotonic()

@@ -28,6 +28,7 @@ from .bounds_weights import Pains, Weighing, unwatched, weigh
 from .choose import Chooser
 from .forms import Case, Sheet
 from .offers import LinearCut, Offer
+from .outlines import united
 
 AREA_SLACK = 1e-7  # by how much of itself a room is taken larger and a body smaller, for the rounding of areas
 WORK = 5e6  # of the weights' linear program, to one unit of effort: about a second
@@ -179,7 +180,7 @@ def _parts(case: Case, sheet: Sheet, watch: Callable[[], None], possible: list[b
                 reached.append(reach(region, lie.body))
     if not ways:
         return []
-    whole = polygons(shapely.union_all(reached))
+    whole = polygons(united(reached))
     tree = shapely.STRtree(whole)
     mine: list[list[int]] = [[] for _ in whole]
     for n, way in enumerate(ways):
@@ -194,9 +195,7 @@ def _merged(ways: list[Way]) -> tuple[Way, ...]:
     found: dict[tuple[int, int], list[Way]] = {}
     for way in ways:
         found.setdefault((way.panel, id(way.body)), []).append(way)
-    return tuple(
-        Way(same[0].panel, same[0].body, shapely.union_all([way.positions for way in same])) for same in found.values()
-    )
+    return tuple(Way(same[0].panel, same[0].body, united([way.positions for way in same])) for same in found.values())
 
 
 # --- area --------------------------------------------------------------------------------------------------------------------
@@ -231,7 +230,7 @@ def sheet_cost(sheet: Sheet) -> float:
     if sheet.cost is not None:
         return sheet.cost
     holes = [Polygon(hole) for hole in sheet.holes if len(hole) > 2]
-    return float(Polygon(sheet.outline).difference(shapely.union_all(holes)).area) * sheet.plies
+    return float(Polygon(sheet.outline).difference(united(holes)).area) * sheet.plies
 
 
 def most_placements(offer: Offer, areas: list[float], wanted: list[int]) -> int:

@@ -24,6 +24,7 @@ from shapely.geometry import LineString, MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from .forms import Case, Panel, Ring, Sheet
+from .outlines import united
 from .tolerances import GAP_SLACK, LIE_SHARE, SAME_TURN
 
 Floats = NDArray[np.float64]
@@ -152,7 +153,7 @@ def room(sheet: Sheet, case: Case) -> tuple[BaseGeometry, BaseGeometry]:
         h.buffer(inward, quad_segs=64) if inward > 0 else h.buffer(inward - SAFE) for h in holes if h.area > 0 or inward > 0
     ]
     tears = [h for h in holes if h.area == 0]
-    return cloth.difference(shapely.union_all(off)) if off else cloth, shapely.union_all(tears)
+    return cloth.difference(united(off)) if off else cloth, united(tears)
 
 
 def flaws(sheet: Sheet, panel: Panel, case: Case) -> BaseGeometry:
@@ -160,7 +161,7 @@ def flaws(sheet: Sheet, panel: Panel, case: Case) -> BaseGeometry:
     if panel.hidden or not found:
         return Polygon()
     # The check draws a quarter circle with 16 parts; a tear among the flaws has no width there unless the edge gives it some.
-    return shapely.union_all([f.buffer(case.edge * math.cos(math.pi / 64)) for f in found])
+    return united([f.buffer(case.edge * math.cos(math.pi / 64)) for f in found])
 
 
 # --- sweeping ------------------------------------------------------------------------------------------------------------
@@ -243,7 +244,7 @@ def swept(lines: Floats, parts: Iterable[Floats]) -> BaseGeometry:
     for part in parts:
         points = (lines[:, :, None, :] + part[None, None, :, :]).reshape(len(lines), -1, 2)
         hulls.append(shapely.convex_hull(shapely.multipoints(points)))
-    return shapely.union_all(np.concatenate(hulls)) if hulls else Polygon()
+    return united(np.concatenate(hulls)) if hulls else Polygon()
 
 
 def positions(lie: Lie, cloth: BaseGeometry, tears: BaseGeometry, harms: BaseGeometry) -> BaseGeometry:
@@ -278,4 +279,4 @@ def reach(positions: BaseGeometry, body: BaseGeometry) -> BaseGeometry:
         return Polygon()
     parts = convex_parts(body)
     inner = [shapely.affinity.translate(positions, *(part.mean(axis=0))) for part in parts]
-    return shapely.union_all([swept(edges(positions), parts), *inner])
+    return united([swept(edges(positions), parts), *inner])

@@ -10,6 +10,8 @@ import math
 from collections.abc import Callable
 from dataclasses import replace
 
+from shapely.geometry import Polygon
+
 from .bounds import area_offer, body_areas, bound_copies
 from .bounds_weights import unwatched
 from .forms import Case, Sheet
@@ -21,12 +23,24 @@ FIRST_STEP, LEAST_STEP = 1 / 4, 1 / 40
 
 
 def quick_least_length(instance: Instance) -> float:
-    """No strip is shorter than the area over the width, nor than the panel that is shortest at its best turn, mm."""
+    """No strip is shorter than the area over the width, nor than the panel that is shortest at its best turn, mm.
+
+    The area is of what a panel keeps others out of, half the gap round it: that may lie beyond the strip's own rims. What the
+    examination lets pass is left out, so a lay that fills its strip may be longer than this by a hair.
+    """
     case = instance.case
     assert case.strip is not None
-    area = math.fsum(float(a) * p.copies for a, p in zip(instance.areas, case.panels, strict=True)) / case.strip.width
+    beyond = case.gap + 2 * instance.lie
+    bodies = math.fsum(a * p.copies for a, p in zip(body_areas(case), case.panels, strict=True))
+    area = bodies / (case.strip.width + beyond) - beyond
     longest = max(min(2 * float(instance.half[s, 0]) for s in shapes) for shapes in instance.of_panel)
     return max(area, longest) * (1 - ROUNDING)
+
+
+def full_length(case: Case) -> float:
+    """The length of a strip without any waste, mm."""
+    assert case.strip is not None
+    return math.fsum(Polygon(p.outline).area * p.copies for p in case.panels) / case.strip.width
 
 
 def least_length(case: Case, low: float, found: float, effort: float = 1.0, watch: Callable[[], None] = unwatched) -> float:

@@ -15,6 +15,7 @@ from shapely import LineString, Polygon, STRtree, affinity
 from shapely.geometry.base import BaseGeometry
 
 from .forms import Case, Panel, Placement, Point, Ring, Sheet
+from .outlines import united
 from .tolerances import GAP_SLACK
 
 Shape = TypeVar("Shape", bound=BaseGeometry)
@@ -103,7 +104,7 @@ def sheet_cost(sheet: Sheet) -> float:
 
 
 def _cloth(sheet: Sheet) -> BaseGeometry:
-    return Polygon(sheet.outline).difference(shapely.union_all([Polygon(hole) for hole in sheet.holes if len(hole) > 2]))
+    return Polygon(sheet.outline).difference(united([Polygon(hole) for hole in sheet.holes if len(hole) > 2]))
 
 
 def _spot(ring: Ring) -> BaseGeometry:

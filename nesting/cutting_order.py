@@ -25,6 +25,7 @@ from shapely.geometry.base import BaseGeometry
 from .clearances import Nearest, lay_out
 from .examination import examine
 from .forms import Case, Placement, Result, Ring, Sheet
+from .outlines import united
 from .shortfall import Solver
 
 TIGHT = 1.5
@@ -65,12 +66,12 @@ def hardest_first(case: Case, shapes: Sequence[Polygon]) -> list[int]:
     outline = Polygon(sheet.outline)
     spots = [_spot(ring) for ring in (*sheet.holes, *(flaw.ring for flaw in sheet.flaws))]
     by_edge, by_gap = max(TIGHT * case.edge, 1.0), max(TIGHT * case.gap, 1.0)
-    fixed = shapely.union_all([outline.exterior, *(spot.boundary for spot in spots if not spot.is_empty)]).buffer(by_edge)
+    fixed = united([outline.exterior, *(spot.boundary for spot in spots if not spot.is_empty)]).buffer(by_edge)
 
     def tight(n: int) -> float:
-        others = shapely.union_all([shape for m, shape in enumerate(shapes) if m != n]).buffer(by_gap)
+        others = united([shape for m, shape in enumerate(shapes) if m != n]).buffer(by_gap)
         rim = shapes[n].exterior
-        return float(rim.intersection(shapely.union_all([fixed, others])).length / rim.length)
+        return float(rim.intersection(united([fixed, others])).length / rim.length)
 
     held = [tight(n) for n in range(len(shapes))]
     return sorted(range(len(shapes)), key=lambda n: (-round(held[n], 3), -round(shapes[n].area, 3), n))
@@ -110,7 +111,7 @@ def _another_way(
         solver = solve
     gone = [shapes[n] for n in order[: cut + 1]]
     lacking = Counter(mine[n].panel for n in order[cut:])
-    left = Polygon(case.sheets[0].outline).difference(shapely.union_all(gone))
+    left = Polygon(case.sheets[0].outline).difference(united(gone))
     parts = [part for part in getattr(left, "geoms", [left]) if isinstance(part, Polygon) and part.area > 0]
     panels = tuple(replace(panel, copies=lacking[panel.id]) for panel in case.panels if lacking[panel.id])
     sheets = tuple(_part(case.sheets[0], part, n, {panel.id for panel in panels}) for n, part in enumerate(parts))

@@ -12,7 +12,6 @@ import math
 from dataclasses import dataclass, field
 
 import numpy as np
-import shapely
 from numpy.typing import NDArray
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
@@ -21,6 +20,7 @@ from .fields import Field, Table, make_field, pack
 from .forms import Case, Panel, Placement, Ring, Sheet
 from .margins import offset
 from .nofit import Grid, no_fit_polygon, rings_to_region, room, turned
+from .outlines import united
 from .separation import Rooms, Shapes
 from .tolerances import LIE_SHARE
 from .turns import may_be_turned
@@ -228,7 +228,7 @@ class Instance:
         outline = _anticlockwise(np.array(sheet.outline))
         region = rings_to_region(offset([outline], -edge, reach)) if edge > 0 else Polygon(outline)
         holes = [self._grown(h, edge, reach) for h in sheet.holes]
-        return region.difference(shapely.union_all(holes)) if holes else region
+        return region.difference(united(holes)) if holes else region
 
     def _grown(self, ring: Ring, edge: float, reach: float) -> BaseGeometry:
         """A hole or flaw with the edge round it; a tear is given a hair's width where there is no edge."""

@@ -10,9 +10,10 @@ import numpy as np
 import shapely
 from shapely import Polygon
 from shapely.geometry import LineString
+from shapely.geometry.base import BaseGeometry
 
 from .forms import Point, Ring
-from .tolerances import FARTHEST, MOST_POINTS, ON_LINE, SAME_POINT, SMALLEST_AREA
+from .tolerances import FARTHEST, MOST_POINTS, ON_LINE, SAME_POINT, SMALLEST_AREA, UNION_GRID
 
 
 class Reason(StrEnum):
@@ -96,6 +97,11 @@ def holes_of(polygon: Polygon) -> tuple[Ring, ...]:
 def polygon_of(ring: Ring, holes: Iterable[Ring] = ()) -> Polygon:
     """The polygon of a ring that is known to be sound, without the looking over that `mend_ring` does."""
     return Polygon(ring, list(holes))
+
+
+def united(shapes: Iterable[BaseGeometry], grid: float = UNION_GRID) -> BaseGeometry:
+    """The union of the shapes, by snap rounding (see `UNION_GRID`)."""
+    return shapely.union_all(list(shapes), grid_size=grid)
 
 
 def _as_ring(line: shapely.LinearRing, *, ccw: bool) -> Ring:

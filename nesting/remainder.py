@@ -15,6 +15,7 @@ from shapely import MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from .forms import Ring, Sheet
+from .outlines import united
 from .tolerances import MITRE_LIMIT, OPENING_SLACK, OVERLAY_GRID, SLIT
 
 _HAIRS = (1.0, 1 / 4, 1 / 16)
@@ -88,7 +89,7 @@ def _opened_once(part: Polygon, half: float) -> list[Polygon]:
 
 
 def _union(shapes: Iterable[BaseGeometry]) -> BaseGeometry:
-    return shapely.union_all(list(shapes), grid_size=OVERLAY_GRID)
+    return united(shapes, OVERLAY_GRID)
 
 
 def _minus(cloth: BaseGeometry, taken: BaseGeometry) -> MultiPolygon:

@@ -20,6 +20,7 @@ from .easing import Easing
 from .filling import CORNERS, Step, best_corner, steps_of
 from .forms import Sheet
 from .instance import NONE, Instance
+from .outlines import united
 from .packing import Packing, Tables
 from .rectangle import Rectangle, largest_rectangle
 from .separation import Lay, empty_lay
@@ -59,7 +60,7 @@ class Settling:
     ) -> None:
         self.instance, self.sheet, self.tables, self.held, self.steps, self.seed = instance, sheet, tables, held, steps, seed
         holes = [Polygon(hole) for hole in sheet.holes if len(hole) > 2]
-        self.cloth = Polygon(sheet.outline).difference(shapely.union_all(holes))
+        self.cloth = Polygon(sheet.outline).difference(united(holes))
         self.useful = self._usefulness(steps)
         self.moved = False
         self._corner = 0
@@ -91,7 +92,7 @@ class Settling:
     def _usefulness(self, steps: list[Step]) -> Usefulness:
         shapes, lie = self.instance.shapes, self.instance.lie
         panels = [Polygon(shapes[s].ring + np.array([x, y])) for s, _, x, y in [*self.held, *steps]]
-        left = self.cloth.difference(shapely.union_all(panels))
+        left = self.cloth.difference(united(panels))
         rectangles = [largest_rectangle(part) for part in _parts(left) if part.area > lie]
         best = max((r for r in rectangles if r is not None), key=lambda r: r.area, default=None)
         apart = _parts(left.buffer(-(self.instance.case.gap / 2 + lie), join_style="mitre"))

@@ -152,7 +152,7 @@ class _StripTeam:
 
     @property
     def done(self) -> bool:
-        return self.length <= self.bounding.least * (1 + 1e-9)
+        return self.length <= max(self.bounding.least, self.bounding.full) * (1 + 1e-9)
 
     def round(self, pool: ThreadPoolExecutor) -> bool:
         list(pool.map(lambda s: s.advance(BUDGET), self.searches))

@@ -36,7 +36,7 @@ class StripSearch:
         self.instance, self.width = instance, case.strip.width
         panels = [k for k, p in enumerate(case.panels) for _ in range(p.copies)]
         whole = sum(2 * float(instance.half[list(instance.of_panel[k]), 0].max()) for k in panels)
-        self.longest = whole + 1.0
+        self.longest = whole + case.gap * len(panels) + 1.0
         tables = instance.tables([_strip_as_sheet(self.longest, self.width)])
         self.easing = Easing(instance, tables, panels, seed)
         self._narrow_rooms()
@@ -71,6 +71,7 @@ class StripSearch:
         steps = filler.fill([p.copies for p in case.panels], [0], (1.0, 0.02), [])
         if len(steps) < len(e.panels):
             missing = sorted({case.panels[k].id for k in range(len(case.panels)) if not self._may_lie(k)})
+            assert missing  # a strip that is long enough holds whatever is not too wide
             raise ValueError(f"wider than the strip at every turn: {', '.join(missing)}")
         return self._in_order(steps)
 

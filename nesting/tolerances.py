@@ -58,6 +58,10 @@ OVERLAY_GRID = 1e-5
 narrower than it is left, which `mend_ring` would have to refuse (so it must stay coarser than `SAME_POINT`). Along ten metres
 of edges it moves 0.05 mm² at most."""
 
+UNION_GRID = 1e-9
+"""Unions are made by snap rounding on a grid this fine. Without one, GEOS 3.14 lost up to a quarter of the area in one of 150
+unions of strips that touch along their edges."""
+
 # --- examining a lay ------------------------------------------------------------------------------------------------------
 
 LIE_SHARE = 1e-4

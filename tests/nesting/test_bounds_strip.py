@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from nesting import Case, Panel, Strip, read_case, solve
+from nesting import Case, Panel, Strip, examine, read_case, solve
 from nesting.bounds_strip import least_length, quick_least_length
 from nesting.instance import Instance
 
@@ -51,3 +51,17 @@ def test_a_result_tells_the_least_length_that_is_proved() -> None:
     assert found.length == pytest.approx(30.0, rel=1e-3)
     assert found.least_length is not None
     assert 16 < found.least_length <= found.length
+
+
+@pytest.mark.parametrize(
+    ("copies", "width", "gap", "length"), [(40, 10.5, 3.0, 517.0), (4, 10.0, 0.0, 40.0), (5, 30.0, 2.0, 34.0)]
+)
+def test_rows_of_squares(copies: int, width: float, gap: float, length: float) -> None:
+    """Squares of 10: a strip that is full, one with gaps in it, and one with room for two side by side."""
+    case = Case((Panel("p", box_ring(10.0, 10.0), copies=copies),), strip=Strip(width), gap=gap)
+    found = solve(case, rounds=20)
+    assert not examine(case, found).faults
+    assert found.length == pytest.approx(length, abs=0.02)
+    assert found.least_length is not None
+    assert found.least_length <= length
+    assert 0.9 * copies * 100 / width < found.least_length

@@ -5,12 +5,16 @@ from __future__ import annotations
 import math
 import random
 
+import numpy as np
 import pytest
 import shapely
 from hypothesis import given
 from hypothesis import strategies as st
+from shapely import box
+from shapely.affinity import rotate
 
 from nesting import OutlineFault, holes_of, mend_ring, mend_tear, ring_of
+from nesting.outlines import united
 from tests.zoo import REFUSED, TAKEN, Points
 
 
@@ -109,3 +113,15 @@ def test_tear() -> None:
         mend_tear(TAKEN["triangle"][0])
     with pytest.raises(OutlineFault, match="finite"):
         mend_tear([(0, 0), (math.nan, 4)])
+
+
+def test_strips_that_touch_along_their_edges_lose_nothing_of_their_union() -> None:
+    """GEOS without a grid loses up to a quarter of one such union in 150."""
+    rng = np.random.default_rng(0)
+    for _ in range(400):
+        n, width, length = int(rng.integers(3, 14)), rng.uniform(1, 20), rng.uniform(50, 300)
+        angle = rng.uniform(0, 180)
+        strips = [
+            rotate(box(0, k * width, length + rng.uniform(-20, 20), (k + 1) * width), angle, origin=(0, 0)) for k in range(n)
+        ]
+        assert united(strips).area == pytest.approx(sum(strip.area for strip in strips), rel=1e-6)

@@ -144,11 +144,6 @@ class LengthBounding:
             self._beside.begin(lambda: least_length(self.case, self.least, length, effort, self._beside.watch))
             self._effort *= 2
 
-    def settle(self, length: float) -> None:
-        """One bound of a fixed effort, for searches that are told how many rounds to make."""
-        if len(self.case.panels) <= MANY_ROOMS and self.least < length:
-            self._take(least_length(self.case, self.least, length, 0.5))
-
     def close(self) -> None:
         self._beside.close()
 

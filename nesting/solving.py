@@ -170,7 +170,7 @@ class _StripTeam:
         self.bounding.look(self.length)
 
     def prove_at_last(self) -> None:
-        self.bounding.settle(self.length)
+        """A search that is told how many rounds to make has the quick bound alone: the others take longer than it does."""
 
     def settle(self, pool: ThreadPoolExecutor, stop: Callable[[], bool]) -> bool:
         """A strip is as short as was found: there is nothing to settle."""

@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 from shapely import Polygon, union_all
 
-from nesting import Placement, Result
+from nesting import Placement, Result, sheet_cost
 from stash import Workroom, asking, book, cloths, cutting, jobs, lays, outlines, patterns, remnants, words
 from tests.checks.demo_balances import unbalanced
 
@@ -48,7 +48,7 @@ def cut_some(workroom: Workroom) -> cutting.Cut:
     corners = [("A1", x, y) for x, y in ((20, 20), (140, 20), (20, 130), (140, 130), (400, 20))]
     corners += [("A2", x, y) for x, y in ((20, 20), (140, 20), (400, 220))]
     placements = tuple(Placement(tag, panel.id, x - left, y - low) for tag, x, y in corners)
-    cost = sum(Polygon(sheet.outline).area - 1600 for sheet in asked.case.sheets)
+    cost = sum(sheet_cost(sheet) for sheet in asked.case.sheets)
     lay = lays.record(workroom, asked, Result(placements=placements, placed=8, complete=True, cost=cost))
     lays.chalk(workroom, lay.number, by="P")
     return cutting.cut(workroom, lay.number, by="P", spoiled=[2], uncut=[8])

@@ -6,12 +6,14 @@ Martinez & Tamarit 2013, mem, and, on the whole-number grid, calculated and prov
 
 from __future__ import annotations
 
+import time
 from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
 from nesting import Case, Panel, Strip, examine, read_case, solve
+from nesting.bounding import LengthBounding
 from nesting.bounds_strip import least_length, quick_least_length
 from nesting.instance import Instance
 
@@ -26,15 +28,19 @@ def of_each(path: Path, copies: int, kinds: int, width: float) -> Case:
 
 @pytest.mark.parametrize(
     ("name", "copies", "kinds", "width", "optimum", "at_least"),
-    [("shapes0", 1, 4, 13.0, 24.0, 16.0), ("fu", 1, 5, 38.0, 17.889, 14.0), ("blaz", 1, 7, 15.0, 7.44, 5.4)],
+    [
+        ("shapes0", 1, 4, 13.0, 24.0, 15.0),
+        pytest.param("fu", 1, 5, 38.0, 17.889, 14.5, marks=pytest.mark.slow),
+        pytest.param("blaz", 1, 7, 15.0, 7.44, 6.0, marks=pytest.mark.slow),
+    ],
 )
 def test_never_more_than_a_known_optimum(
     benchmarks: Path, name: str, copies: int, kinds: int, width: float, optimum: float, at_least: float
 ) -> None:
     case = of_each(benchmarks / "strip" / f"{name}.json", copies, kinds, width)
     quick = quick_least_length(Instance(case))
-    proved = least_length(case, quick, optimum, 2.0)
-    assert max(quick, at_least) <= proved <= optimum
+    proved = least_length(case, quick, optimum, 4.0)
+    assert quick < at_least < proved <= optimum
 
 
 def test_squares_that_cannot_lie_side_by_side() -> None:
@@ -42,15 +48,21 @@ def test_squares_that_cannot_lie_side_by_side() -> None:
     case = Case((Panel("p", box_ring(10.0, 10.0), copies=3, turns=(0.0,)),), strip=Strip(19.0))
     quick = quick_least_length(Instance(case))
     assert quick < 16
-    assert 27 < least_length(case, quick, 30.0, 2.0) <= 30.0
+    assert 27 < least_length(case, quick, 30.0, 0.05) <= 30.0
 
 
-def test_a_result_tells_the_least_length_that_is_proved() -> None:
+def test_the_proof_beside_a_search_is_taken_in_when_it_is_ready() -> None:
     case = Case((Panel("p", box_ring(10.0, 10.0), copies=3, turns=(0.0,)),), strip=Strip(19.0))
-    found = solve(case, rounds=2)
-    assert found.length == pytest.approx(30.0, rel=1e-3)
-    assert found.least_length is not None
-    assert 16 < found.least_length <= found.length
+    bounding = LengthBounding(Instance(case))
+    quick = bounding.least
+    bounding.look(30.0)
+    for _ in range(600):
+        time.sleep(0.1)
+        bounding.look(30.0)
+        if bounding.least > quick:
+            break
+    bounding.close()
+    assert quick < bounding.least <= 30.0
 
 
 @pytest.mark.parametrize(

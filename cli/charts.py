@@ -198,7 +198,9 @@ def as_svg(chart: Chart, name: str) -> str:
     from matplotlib.backends.backend_svg import FigureCanvasSVG
     from matplotlib.figure import Figure
 
-    with mpl.rc_context({"svg.fonttype": "none", "svg.hashsalt": name, "font.family": FONT, "hatch.linewidth": 0.5, "text.parse_math": False}):
+    with mpl.rc_context(
+        {"svg.fonttype": "none", "svg.hashsalt": name, "font.family": FONT, "hatch.linewidth": 0.5, "text.parse_math": False}
+    ):
         figure = Figure(figsize=(WIDTH / INCH, chart.height / INCH), layout="constrained")
         FigureCanvasSVG(figure)
         chart.draw(figure.add_subplot())

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 import shapely
@@ -61,12 +62,16 @@ class Settling:
         self.instance, self.sheet, self.tables, self.held, self.steps, self.seed = instance, sheet, tables, held, steps, seed
         holes = [Polygon(hole) for hole in sheet.holes if len(hole) > 2]
         self.cloth = Polygon(sheet.outline).difference(united(holes))
-        self.useful = self._usefulness(steps)
         self.moved = False
         self._corner = 0
         self._side = 0
         self._growth = GROWTH
         self._last_side = 0
+
+    @cached_property
+    def useful(self) -> Usefulness:
+        """What the lay in hand leaves."""
+        return self._usefulness(self.steps)
 
     @property
     def done(self) -> bool:

@@ -140,7 +140,7 @@ def _by_lot(asked: Asked, case: Case, effort: Effort) -> Result:
         if (number and best.complete) or effort.stopped():
             break
         found = _solve(one, _rest(effort, began, best), FIRST_LOT)
-        best = max(best, found, key=lambda result: (result.placed, -(result.cost or 0.0)))
+        best = max(found, best, key=lambda result: (result.placed, -(result.cost or 0.0)))  # of equals the one that is settled
     # What is proved of one lot is not proved of all of them.
     best = replace(best, bound=None, proved=False, least_cost=None)
     if best.complete or asked.one_lot or effort.stopped():

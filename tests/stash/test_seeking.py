@@ -116,6 +116,18 @@ def test_a_seen_set_is_of_one_lot_from_the_fewest_remnants(workroom: Workroom) -
     assert found.lots == 1
 
 
+def test_of_two_lays_alike_the_one_sought_for_longer_is_kept(workroom: Workroom, monkeypatch: pytest.MonkeyPatch) -> None:
+    """It is settled: what it leaves is more useful, though it holds no more."""
+
+    def marked(case: Case, *, seconds: float, **more: Any) -> Result:
+        return nesting_replace(plain_engine(case), seconds=seconds)
+
+    monkeypatch.setattr(nesting, "solve", marked, raising=False)
+    two_lots(workroom)
+    cuffs(workroom, count=4)
+    assert seeking.seek(asking.ask(workroom, "cuffs"), EFFORT).result.seconds > 0
+
+
 def test_lots_are_mixed_only_where_none_alone_yields_all_and_the_job_does_not_forbid_it(workroom: Workroom) -> None:
     two_lots(workroom)
     cuffs(workroom, count=8)

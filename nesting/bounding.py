@@ -9,6 +9,7 @@ from concurrent.futures import Future, ThreadPoolExecutor
 from typing import Generic, TypeVar
 
 from .bounds import area_offer, body_areas, bound_copies
+from .bounds_program import Watch
 from .bounds_strip import full_length, least_length, quick_least_length
 from .choose import Chooser
 from .forms import Case
@@ -30,13 +31,24 @@ class GivenUpError(Exception):
     """The search is over and waits for no proof."""
 
 
+class _Waiting(Watch):
+    """Ends a proof once no one waits for it."""
+
+    def __init__(self) -> None:
+        self.given_up = threading.Event()
+
+    def __call__(self) -> None:
+        if self.given_up.is_set():
+            raise GivenUpError
+
+
 class Beside(Generic[Proved]):
     """A thread that proves one thing at a time, and gives up at the proof's next step once it is closed."""
 
     def __init__(self) -> None:
         self._pool = ThreadPoolExecutor(1)
         self._running: Future[Proved] | None = None
-        self._given_up = threading.Event()
+        self.watch = _Waiting()
         self.spent = 0.0
 
     @property
@@ -54,12 +66,9 @@ class Beside(Generic[Proved]):
         return running.result()
 
     def close(self) -> None:
-        self._given_up.set()
+        self.watch.given_up.set()
+        self.watch.interrupt()
         self._pool.shutdown(wait=False, cancel_futures=True)
-
-    def watch(self) -> None:
-        if self._given_up.is_set():
-            raise GivenUpError
 
     def _timed(self, proof: Callable[[], Proved]) -> Proved:
         began = time.monotonic()

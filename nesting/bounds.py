@@ -13,7 +13,6 @@ a narrow range have in common.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 
 import numpy as np
@@ -23,8 +22,9 @@ from shapely.geometry.base import BaseGeometry
 
 from .bounds_hats import Way
 from .bounds_lines import most_by_lines
+from .bounds_program import Watch
 from .bounds_shapes import Lie, flaws, grown_outside, lies, polygons, positions, reach, room
-from .bounds_weights import Pains, Weighing, unwatched, weigh
+from .bounds_weights import Pains, Weighing, weigh
 from .choose import Chooser
 from .forms import Case, Sheet
 from .offers import LinearCut, Offer
@@ -54,7 +54,7 @@ class SheetBound:
 
     case: Case
     index: int
-    watch: Callable[[], None] = unwatched
+    watch: Watch = field(default_factory=Watch)
     offer: Offer = field(init=False)
     how: list[str] = field(init=False)
     _vague: list[bool] = field(init=False)  # panels of which nothing is known but the area
@@ -166,7 +166,7 @@ class SheetBound:
         return best
 
 
-def _parts(case: Case, sheet: Sheet, watch: Callable[[], None], possible: list[bool]) -> list[Part]:
+def _parts(case: Case, sheet: Sheet, watch: Watch, possible: list[bool]) -> list[Part]:
     """The parts of what copies reach on a sheet, apart from each other."""
     cloth, tears = room(sheet, case)
     ways: list[Way] = []
@@ -176,6 +176,7 @@ def _parts(case: Case, sheet: Sheet, watch: Callable[[], None], possible: list[b
         for lie in lies(case, k, sheet) if possible[k] else []:
             watch()
             for region in polygons(positions(lie, cloth, tears, harms)):
+                watch()
                 ways.append(Way(k, lie.body, region))
                 reached.append(reach(region, lie.body))
     if not ways:
@@ -261,12 +262,13 @@ class Bound:
     offers: tuple[Offer, ...]
 
 
-def bound_copies(case: Case, effort: float = 1.0, *, found: int = 0, watch: Callable[[], None] = unwatched) -> Bound:
+def bound_copies(case: Case, effort: float = 1.0, *, found: int = 0, watch: Watch | None = None) -> Bound:
     """The most copies, of those wanted, that the sheets could ever hold, proved.
 
     effort: about a second of work for each unit, shared among the sheets; the same effort gives the same bound. found: copies
     that a lay has, below which nothing can be proved. watch: called at every step; what it raises ends the proof.
     """
+    watch = watch or Watch()
     sheets = [SheetBound(case, h, watch) for h in range(len(case.sheets))]
     bound = _together(case, sheets, "area", effort)
     for how in ("reach", "weights"):

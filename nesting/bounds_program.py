@@ -8,7 +8,7 @@ Nothing here need be trusted: any weights that are not negative give a bound.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -113,6 +113,21 @@ class Row:
     block: Floats
     at: tuple[int, int]
     panel: int
+
+
+class Watch:
+    """What a proof looks at at every step; `solver` is the one at work, which another thread may interrupt."""
+
+    solver: Any = None
+
+    def __call__(self) -> None:
+        """Raise to end the proof. Here no one waits for it."""
+
+    def interrupt(self) -> None:
+        """Let the solver at work end as soon as it can."""
+        solver = self.solver
+        if solver is not None:
+            solver.InterruptSolve()
 
 
 class Program:
@@ -248,11 +263,13 @@ class Program:
 
     # --- solving ----------------------------------------------------------------------------------------------------
 
-    def solve(self, watch: Callable[[], None]) -> tuple[Floats | None, list[float]]:
+    def solve(self, watch: Watch) -> tuple[Floats | None, list[float]]:
         """(weights of all nodes, what each panel is waived), or None if the solver fails twice."""
+        watch.solver = self.solver
         if self._status() != self.optimal:
             watch()
             self._new_solver(GLOP_AGAIN)
+            watch.solver = self.solver
             for tent in self.tents:
                 self._put_tent(*tent)
             for row in self.rows:

@@ -7,13 +7,12 @@ longer: where a sheet of some length can be proved unable to hold all panels (`b
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
 from dataclasses import replace
 
 from shapely.geometry import Polygon
 
 from .bounds import area_offer, body_areas, bound_copies
-from .bounds_weights import unwatched
+from .bounds_program import Watch
 from .forms import Case, Sheet
 from .instance import Instance
 
@@ -43,7 +42,7 @@ def full_length(case: Case) -> float:
     return math.fsum(Polygon(p.outline).area * p.copies for p in case.panels) / case.strip.width
 
 
-def least_length(case: Case, low: float, found: float, effort: float = 1.0, watch: Callable[[], None] = unwatched) -> float:
+def least_length(case: Case, low: float, found: float, effort: float = 1.0, watch: Watch | None = None) -> float:
     """A length that no lay of all panels is shorter than, mm; at least `low`, which is proved, and less than `found`.
 
     found: the length of a lay in hand. effort: about a second of work for each unit and question; about eight are asked.
@@ -58,7 +57,7 @@ def least_length(case: Case, low: float, found: float, effort: float = 1.0, watc
     return low
 
 
-def _could_hold_all(case: Case, length: float, effort: float, watch: Callable[[], None]) -> bool:
+def _could_hold_all(case: Case, length: float, effort: float, watch: Watch | None) -> bool:
     """Whether all panels could lie within that length, for all that is proved."""
     assert case.strip is not None
     width = case.strip.width

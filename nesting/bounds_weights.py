@@ -22,14 +22,14 @@ that f bends little near the rim.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 from shapely.geometry.base import BaseGeometry
 
 from .bounds_hats import Floats, Lattice, Overlay, Stand, Transforms, Way, hat_integrals, lattice_for
-from .bounds_program import Program
+from .bounds_program import Program, Watch
 
 ROUNDING = 1e-8
 """Allowance, as a share of the weight of a copy, for sums in double precision and fast Fourier transforms (about 1e-12)."""
@@ -43,10 +43,6 @@ MOST_POINTS = 6e6
 """Of the finest lattice: a few hundred megabytes with all its transforms."""
 THIN = 0.05
 """Nodes whose tents stand on less cloth than this share follow their neighbours."""
-
-
-def unwatched() -> None:
-    """No one waits for the proof."""
 
 
 @dataclass(frozen=True)
@@ -91,13 +87,13 @@ def weigh(
     demand: Sequence[int],
     pains: Pains,
     enough: int = 0,
-    watch: Callable[[], None] = unwatched,
+    watch: Watch | None = None,
 ) -> Weighing:
     """The best proved weighing found. `enough`: stop when the bound is as low as this; `watch`: called at every step."""
     ways = [way for way in ways if not way.positions.is_empty]
     if not ways:
         return Weighing((1.0,) * len(demand), 0.0)
-    search = _Search(ways, reached, demand, pains, watch)
+    search = _Search(ways, reached, demand, pains, watch or Watch())
     for _ in range(pains.rounds):
         if not search.step() or search.best.most(demand) <= enough or search.program.work > pains.work:
             break
@@ -108,9 +104,7 @@ def weigh(
 class _Search:
     """Rounds of solving the program and looking where its weights fail."""
 
-    def __init__(
-        self, ways: Sequence[Way], reached: BaseGeometry, demand: Sequence[int], pains: Pains, watch: Callable[[], None]
-    ) -> None:
+    def __init__(self, ways: Sequence[Way], reached: BaseGeometry, demand: Sequence[int], pains: Pains, watch: Watch) -> None:
         self.ways, self.demand, self.watch = ways, demand, watch
         self.lattice = lattice_for(ways, reached, pains.wide * 2 ** (pains.levels - 1), pains.fine)
         self.unit = min(way.body.area for way in ways)
@@ -197,7 +191,7 @@ def _costs(lattice: Lattice, reached: BaseGeometry) -> Floats:
     return hat_integrals(reached, xs, ys, 1) * (1 + ROUNDING) + ROUNDING * lattice.h[0] * lattice.h[1]
 
 
-def _stands(ways: Sequence[Way], lattice: Lattice, watch: Callable[[], None]) -> list[Stand]:
+def _stands(ways: Sequence[Way], lattice: Lattice, watch: Watch) -> list[Stand]:
     bounds = np.array([way.body.bounds for way in ways])
     across = np.ceil((bounds[:, 2:] - bounds[:, :2]) / lattice.step).max(axis=0).astype(int) + 2 * lattice.fine + 4
     transforms = Transforms((lattice.nx * lattice.fine + int(across[0]), lattice.ny * lattice.fine + int(across[1])))

@@ -10,7 +10,6 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from functools import cached_property
 
 import numpy as np
 import shapely
@@ -63,23 +62,28 @@ class Settling:
         holes = [Polygon(hole) for hole in sheet.holes if len(hole) > 2]
         self.cloth = Polygon(sheet.outline).difference(united(holes))
         self.moved = False
+        self._useful: Usefulness | None = None
         self._corner = 0
         self._side = 0
         self._growth = GROWTH
         self._last_side = 0
 
-    @cached_property
+    @property
     def useful(self) -> Usefulness:
         """What the lay in hand leaves."""
-        return self._usefulness(self.steps)
+        if self._useful is None:
+            self._useful = self._usefulness(self.steps)
+        return self._useful
 
     @property
     def done(self) -> bool:
         return self._corner >= len(CORNERS) and (self.useful.rectangle is None or self._growth < LEAST_GROWTH)
 
     def advance(self, budget: float, stop: Callable[[], bool]) -> None:
-        """Press towards the next corner or, when all have been, widen once."""
-        if self._corner < len(CORNERS):
+        """Press towards the next corner or, when all have been, widen once. The first call only looks at what there is."""
+        if self._useful is None:
+            self._useful = self._usefulness(self.steps)  # of many panels it takes half a second: the clock is looked at after
+        elif self._corner < len(CORNERS):
             pressed = self._pressed(CORNERS[self._corner], stop)
             self._corner += 1
             if not stop():
@@ -91,7 +95,7 @@ class Settling:
         useful = self._usefulness(steps)
         if useful.order <= self.useful.order:
             return False
-        self.steps, self.useful, self.moved = steps, useful, True
+        self.steps, self._useful, self.moved = steps, useful, True
         return True
 
     def _usefulness(self, steps: list[Step]) -> Usefulness:

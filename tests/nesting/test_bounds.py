@@ -14,6 +14,7 @@ from hypothesis import strategies as st
 
 from nesting import Case, Flaw, Panel, Ring, Sheet
 from nesting.bounds import SheetBound, area_offer, body_areas, bound_copies, most_placements
+from nesting.bounds_program import Watch
 from nesting.offers import LinearCut, Offer
 from nesting.reading import read_case
 from tests.checks.known_optima import (
@@ -282,14 +283,15 @@ def test_a_proof_that_no_one_waits_for_ends_at_its_next_step() -> None:
     class EnoughError(Exception):
         pass
 
-    looked = 0
+    class Twenty(Watch):
+        looked = 0
 
-    def watch() -> None:
-        nonlocal looked
-        looked += 1
-        if looked == 20:
-            raise EnoughError
+        def __call__(self) -> None:
+            self.looked += 1
+            if self.looked == 20:
+                raise EnoughError
 
+    watch = Twenty()
     with pytest.raises(EnoughError):
         bound_copies(on(Sheet("s", rectangle(34.0, 33.0)), Panel("p", SQUARE, copies=12, turns=(0.0,))), 8.0, watch=watch)
-    assert looked == 20
+    assert watch.looked == 20

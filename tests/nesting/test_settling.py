@@ -53,7 +53,7 @@ def test_a_wider_rectangle_is_won_where_pressing_alone_does_not() -> None:
     case = Case((Panel("p", wedge, copies=5),), (Sheet("s", bitten),), gap=2.0, edge=3.0)
     search = SheetSearch(Instance(case), 0, 1)
     (work,) = search.settlings().values()
-    for _ in range(8):
+    for _ in range(9):
         work.advance(BUDGET, never)
     pressed = work.useful.order
     while not work.done:

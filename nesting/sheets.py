@@ -7,7 +7,7 @@ the lay in hand, and tries to ease all copies into those together.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -49,9 +49,10 @@ class Task:
 class SheetSearch:
     """The search over the sheets of a case, one round after another."""
 
-    def __init__(self, instance: Instance, seed: int, workers: int) -> None:
+    def __init__(self, instance: Instance, seed: int, workers: int, late: Callable[[], bool] = lambda: False) -> None:
+        """`late`: whether the first lay has taken all the time there is; then it is not tried from the other corners."""
         case = instance.case
-        self.instance, self.sheets, self.seed = instance, case.sheets, seed
+        self.instance, self.sheets, self.seed, self.late = instance, case.sheets, seed, late
         self.plies = [s.plies for s in case.sheets]
         self.area = [_area(s) for s in case.sheets]
         self.cost = [s.cost if s.cost is not None else a * s.plies for s, a in zip(case.sheets, self.area, strict=True)]
@@ -207,7 +208,7 @@ class SheetSearch:
                 laid.setdefault(step[1], []).append(step)
             if self._better(laid):
                 self.laid = laid
-            if self.complete:
+            if self.complete or self.late():
                 return
 
     def _next_sheet(self, left: list[int], tried: set[int]) -> int:
@@ -247,7 +248,7 @@ class SheetSearch:
             steps = filler.fill(most, [0], corner, local)
             if self._worth(steps) > self._worth(best):
                 best = steps
-            if len(best) == sum(most):
+            if len(best) == sum(most) or (best and self.late()):
                 break
         return [(s, h, x, y) for s, _, x, y in best]
 

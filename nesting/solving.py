@@ -25,6 +25,8 @@ BUDGET = 30_000.0
 """Evaluations that each worker makes in one round: about a tenth of a second, so that the clock and a wish to stop are
 looked at often enough. The same for every case, or the same seed would not give the same lay."""
 
+FIRST_LAY = 1.0
+"""Seconds that a first lay may take in any case; it ends at its next corner once these and the time asked for are over."""
 SETTLING, MOST_SETTLING = 0.15, 1.5
 """The share of the time, and the most of it in seconds, that is kept for settling the lay found."""
 
@@ -62,7 +64,12 @@ def solve(
     """
     make_ready()
     began = time.monotonic()
-    team = _StripTeam(case, seed, workers) if case.strip is not None else _SheetTeam(case, seed, workers, hands)
+    enough = max(seconds, FIRST_LAY) if rounds is None else math.inf
+
+    def late() -> bool:
+        return time.monotonic() - began > enough
+
+    team = _StripTeam(case, seed, workers) if case.strip is not None else _SheetTeam(case, seed, workers, hands, late)
     legal = _Legal(case)
     done = 0
     settling = min(MOST_SETTLING, SETTLING * seconds)
@@ -199,9 +206,11 @@ def _advanced(packing: Packing, budget: float) -> Packing:
 class _SheetTeam:
     """Workers on sheets, each with a task of its own."""
 
-    def __init__(self, case: Case, seed: int, workers: int, hands: Hands | None = None) -> None:
+    def __init__(
+        self, case: Case, seed: int, workers: int, hands: Hands | None = None, late: Callable[[], bool] = lambda: False
+    ) -> None:
         self.case, self.hands = case, hands
-        self.search = SheetSearch(Instance(case), seed, max(1, workers))
+        self.search = SheetSearch(Instance(case), seed, max(1, workers), late)
         self.bounding = Bounding(case, self.search.most_by_area())
         self._idle = False
 

@@ -6,8 +6,8 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from . import options, outlining, questions, reading
-from .measuring import OutlineTold, a_fault, understood
+from . import options, outlining, questions
+from .measuring import OutlineTold
 from .remnant import Tag
 from .saying import Voice, many
 from .taping import how_sure
@@ -213,23 +213,10 @@ def measure_again(
         N-04 is measured again: 290 × 190 mm, 511 cm², 9.5 g by its area.
     """
     from stash import Workroom, measuring
-    from stash.words import Face, Nap
 
     voice = Voice(as_json=as_json, plain=plain, show_in=show_in)
     told = OutlineTold(size, tuple(bites or ()), points, walk, ties, clockwise, False, edges, grain, tape, turns)
-    if told.way is None and questions.at_a_terminal():
-        told = outlining.ask_outline(told, voice, rough=False)
-    found = understood(told, voice.shown)
-    measures = measuring.Measures(
-        outline=found.measured,
-        grain_angle=found.grain_angle,
-        grain_by=found.grain_by,
-        told=told.said,
-        face_up=Face.WRONG if wrong_side_up else Face.RIGHT,
-        nap=reading.one_of(Nap, nap, "--nap") if nap is not None else None,
-        faults=tuple(a_fault(text) for text in faults or []),
-        mass=mass,
-    )
+    found, measures = outlining.measured_again(told, voice, wrong_side_up=wrong_side_up, nap=nap, faults=faults, mass=mass)
     who = options.whose(by)
     with Workroom.open(workroom, create=False) as opened:
         remnant = measuring.measure_again(opened, tag, measures, by=who, note=note)

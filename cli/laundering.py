@@ -6,8 +6,8 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from . import options, outlining, questions, reading
-from .measuring import OutlineTold, a_fault, understood
+from . import options, outlining, questions
+from .measuring import OutlineTold
 from .remnant import Tag
 from .saying import Voice
 
@@ -52,24 +52,12 @@ def wash(
         N-03 is washed: 546 × 298 mm, 1627 cm², now 204.4 g/m².
         It changed by −5.9 % along the grain (expected: not known) and −3.9 % across it (expected: not known).
     """
-    from stash import Workroom, measuring, washing
-    from stash.words import Face, Nap
+    from stash import Workroom, washing
 
     voice = Voice(as_json=as_json, plain=plain, show_in=show_in)
     way = questions.needed(how, "--how", "how it was washed", "How was it washed")
     told = OutlineTold(size, tuple(bites or ()), points, walk, ties, clockwise, False, edges, grain, tape, turns)
-    if told.way is None and questions.at_a_terminal():
-        told = outlining.ask_outline(told, voice, rough=False)
-    found = understood(told, voice.shown)
-    measures = measuring.Measures(
-        outline=found.measured,
-        grain_angle=found.grain_angle,
-        grain_by=found.grain_by,
-        told=told.said,
-        face_up=Face.WRONG if wrong_side_up else Face.RIGHT,
-        nap=reading.one_of(Nap, nap, "--nap") if nap is not None else None,
-        faults=tuple(a_fault(text) for text in faults or []),
-    )
+    _, measures = outlining.measured_again(told, voice, wrong_side_up=wrong_side_up, nap=nap, faults=faults)
     who = options.whose(by)
     with Workroom.open(workroom, create=False) as opened:
         done = washing.wash(opened, tag, way, measures, by=who, note=note)

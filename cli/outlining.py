@@ -3,22 +3,52 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from itertools import combinations
 from typing import TYPE_CHECKING
 
 from . import questions, reading, taping, units
-from .measuring import OutlineTold, Understood, a_bite, understood
+from .measuring import OutlineTold, Understood, a_bite, a_fault, understood
 from .sketch import LETTERS, sketch
 
 if TYPE_CHECKING:
+    from stash.measuring import Measures
+
     from .saying import Voice
 
 WAYS = ("whole", "bites", "corners", "walk", "ties")
 LARGEST = "Its largest rectangle, along the grain x across it: 62x40cm"
 RECTANGLE = "The rectangle, along the grain x across it: 62x40cm"
 MOST_CORNERS = 26
+
+
+def measured_again(
+    told: OutlineTold,
+    voice: Voice,
+    *,
+    wrong_side_up: bool,
+    nap: str | None,
+    faults: Sequence[str] | None,
+    mass: float | None = None,
+) -> tuple[Understood, Measures]:
+    """A remnant as it is measured after something was done to it; its outline is asked for where it was not told."""
+    from stash.measuring import Measures
+    from stash.words import Face, Nap
+
+    if told.way is None and questions.at_a_terminal():
+        told = ask_outline(told, voice, rough=False)
+    found = understood(told, voice.shown)
+    return found, Measures(
+        outline=found.measured,
+        grain_angle=found.grain_angle,
+        grain_by=found.grain_by,
+        told=told.said,
+        face_up=Face.WRONG if wrong_side_up else Face.RIGHT,
+        nap=reading.one_of(Nap, nap, "--nap") if nap is not None else None,
+        faults=tuple(a_fault(text) for text in faults or []),
+        mass=mass,
+    )
 
 
 def ask_outline(told: OutlineTold, voice: Voice, *, rough: bool = True) -> OutlineTold:

@@ -6,8 +6,8 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from . import options, questions, reading
-from .measuring import OutlineTold, a_fault, understood
+from . import options, outlining, questions, reading
+from .measuring import OutlineTold
 from .remnant import Tag
 from .saying import Voice
 
@@ -125,22 +125,11 @@ def join(
       fent bin join N-10 N-01 N-04 --size "51cm x 17cm" --fault "needle holes: 29.9,0 30.1,0 30.1,17 29.9,17 cm" --by AK
         N-10 is joined from N-01 and N-04: 510 × 170 mm, 867 cm², 18.3 g.
     """
-    from stash import Workroom, joining, measuring
-    from stash.words import Face, Nap
+    from stash import Workroom, joining
 
     voice = Voice(as_json=as_json, plain=plain, show_in=show_in)
     told = OutlineTold(size, tuple(bites or ()), points, walk, ties, clockwise, False, edges, grain, tape, turns)
-    found = understood(told, voice.shown)
-    measures = measuring.Measures(
-        outline=found.measured,
-        grain_angle=found.grain_angle,
-        grain_by=found.grain_by,
-        told=told.said,
-        face_up=Face.WRONG if wrong_side_up else Face.RIGHT,
-        nap=reading.one_of(Nap, nap, "--nap") if nap is not None else None,
-        faults=tuple(a_fault(text) for text in faults or []),
-        mass=mass,
-    )
+    _, measures = outlining.measured_again(told, voice, wrong_side_up=wrong_side_up, nap=nap, faults=faults, mass=mass)
     who = options.whose(by)
     with Workroom.open(workroom, create=False) as opened:
         done = joining.join(opened, tag, parts, measures, by=who, note=note)

@@ -17,7 +17,6 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 import shapely
-from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from .bounds_hats import Way
@@ -26,6 +25,7 @@ from .bounds_program import Watch
 from .bounds_shapes import Lie, flaws, grown_outside, lies, polygons, positions, reach, room
 from .bounds_weights import Pains, Weighing, weigh
 from .choose import Chooser
+from .clearances import sheet_cost
 from .forms import Case, Sheet
 from .offers import LinearCut, Offer
 from .outlines import united
@@ -224,14 +224,6 @@ def area_offer(case: Case, index: int, areas: list[float] | None = None) -> Offe
 def _box_fits(lie: Lie, cloth: BaseGeometry) -> bool:
     a, b = lie.thin.bounds, cloth.bounds
     return bool(lie.thin.is_empty or (a[2] - a[0] <= b[2] - b[0] + 1e-6 and a[3] - a[1] <= b[3] - b[1] + 1e-6))
-
-
-def sheet_cost(sheet: Sheet) -> float:
-    """What touching a sheet costs: as given, or its area without the holes, for each ply."""
-    if sheet.cost is not None:
-        return sheet.cost
-    holes = [Polygon(hole) for hole in sheet.holes if len(hole) > 2]
-    return float(Polygon(sheet.outline).difference(united(holes)).area) * sheet.plies
 
 
 def most_placements(offer: Offer, areas: list[float], wanted: list[int]) -> int:

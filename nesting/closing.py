@@ -56,10 +56,7 @@ def smallest_rectangle(
     found = []
     for row in rows:
         width = (row * narrowest + (row - 1) * gap) * (1 + SLACK)
-        try:
-            laid = solver(Case(wanted, strip=Strip(width), gap=gap), rounds=ROUNDS, seed=seed)
-        except ValueError:  # a row of many with gaps between them may be longer than the longest strip that is tried
-            continue
+        laid = solver(Case(wanted, strip=Strip(width), gap=gap), rounds=ROUNDS, seed=seed)
         if laid.length is not None:
             found.append(Closing(_up(laid.length + 2 * edge), _up(width + 2 * edge)))
     # Of two alike the squarer: it is found in a bin more easily than a long one.

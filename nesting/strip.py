@@ -16,7 +16,7 @@ from .instance import Instance
 from .separation import Rooms
 
 SHORTEN = 0.01
-"""The first share by which a lay is shortened; halved where it fails, doubled where it succeeds."""
+"""The first share by which a lay is shortened; halved after chains in vain, half as much again where the first succeeds."""
 FINEST = 0.0005
 """The least share."""
 CHAINS = 3

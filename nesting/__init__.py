@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from .documents import CaseFault
     from .examination import Examination, examine, lie_tolerance
     from .hands import Hands, NoCluster, many_hands
+    from .nearest import nearest_shift
     from .outlines import OutlineFault, Reason, holes_of, mend_ring, mend_tear, ring_of
     from .reading import UnknownField, case_to_json, read_case, read_result, result_to_json
     from .rectangle import Rectangle, largest_rectangle
@@ -55,6 +56,7 @@ _WHERE = {
     "many_hands": "hands",
     "mend_ring": "outlines",
     "mend_tear": "outlines",
+    "nearest_shift": "nearest",
     "order_of_cutting": "cutting_order",
     "read_case": "reading",
     "read_result": "reading",
@@ -108,6 +110,7 @@ __all__ = [
     "many_hands",
     "mend_ring",
     "mend_tear",
+    "nearest_shift",
     "order_of_cutting",
     "read_case",
     "read_result",

@@ -57,12 +57,14 @@ class Shape:
 
 @dataclass(frozen=True, slots=True)
 class Room:
-    """Where a shape may be on a sheet: box (lowest, highest x; lowest, highest y), and the region in it unless all of it."""
+    """Where a shape may be on a sheet: box (lowest, highest x; lowest, highest y), and the region in it unless all of it: as
+    a field, and by its `rings`."""
 
     box: tuple[float, float, float, float]
     region: Field | None = None
     open_cells: NDArray[np.int64] = field(default_factory=lambda: np.empty(0, dtype=np.int64))
     corners: Coordinates = field(default_factory=lambda: np.empty((0, 2)))
+    rings: tuple[Coordinates, ...] = ()
 
 
 def turns_of(panel: Panel) -> list[float]:
@@ -219,7 +221,7 @@ class Instance:
         corners = np.concatenate(rings)
         low, high = corners.min(axis=0), corners.max(axis=0)
         open_cells = np.flatnonzero(region.kind != 1).astype(np.int64)
-        return Room((low[0], high[0], low[1], high[1]), region, open_cells, corners)
+        return Room((low[0], high[0], low[1], high[1]), region, open_cells, corners, tuple(rings))
 
     def cloth(self, sheet: Sheet) -> BaseGeometry:
         """The cloth that panels may lie on: the outline less its holes, the edge kept from both."""
@@ -280,7 +282,7 @@ class Instance:
                 h, s = divmod(k, count)
                 box[h, s] = r.box
                 region[h, s] = number.get(id(r), BOX)
-                lattice[h, s] = _lattice(sheets[h], self.shapes[s])
+                lattice[h, s] = lattice_of(sheets[h], self.shapes[s])
         first = np.cumsum([0] + [len(r.open_cells) for r in regions]).astype(np.int64)
         cells = np.concatenate([*(r.open_cells for r in regions), np.empty(0, dtype=np.int64)]).astype(np.int64)
         return Rooms(box, region, first, cells, lattice, pack([r.region for r in regions if r.region is not None]))
@@ -294,7 +296,7 @@ class Instance:
         return Placement(sheet, self.case.panels[shape.panel].id, dx, dy, shape.turn, shape.flipped)
 
 
-def _lattice(sheet: Sheet, shape: Shape) -> tuple[float, float, float, float]:
+def lattice_of(sheet: Sheet, shape: Shape) -> tuple[float, float, float, float]:
     """Steps and offsets of the shape's middle that keep its anchor on the sheet's repeat."""
     if shape.anchor is None:
         return (0.0, 0.0, 0.0, 0.0)

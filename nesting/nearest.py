@@ -1,0 +1,137 @@
+"""The nearest place: how little some panels must be shifted so that nothing forbids where they lie.
+
+Where one panel's middle may lie is its room on the sheet less its no-fit polygons with all that lies there; where several may
+be shifted together is what these places, each counted from where its panel lies, have in common. The shortest shift leads to
+the nearest point of that. With a gap, its rounded corners are up to 2 % of it too far out (`margins`).
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+from shapely import LineString, MultiPoint, Point, affinity
+from shapely.geometry.base import BaseGeometry
+
+from .forms import Case, Placement, Sheet
+from .nofit import rings_to_region
+from .outlines import united
+from .tolerances import REPEAT_MISS
+
+if TYPE_CHECKING:
+    from .instance import Instance, Room
+
+Lattice = tuple[float, float, float, float]
+"""Steps along and across (0: none that way), and a point of it."""
+NO_LATTICE: Lattice = (0.0, 0.0, 0.0, 0.0)
+
+
+def nearest_shift(case: Case, lying: Sequence[Placement], moving: Sequence[Placement]) -> tuple[float, float] | None:
+    """The shortest shift (x, y; mm) that brings `moving`, all alike and at their turns, where nothing forbids it beside what
+    is `lying`; (0, 0) where they are well as they are, None where there is no such place. All `moving` are on one sheet.
+
+    >>> from nesting import Panel
+    >>> square = ((0, 0), (100, 0), (100, 100), (0, 100))
+    >>> case = Case((Panel("p", square, 3),), (Sheet("s", ((0, 0), (300, 0), (300, 100), (0, 100))),))
+    >>> x, y = nearest_shift(case, [Placement("s", "p", 0, 0)], [Placement("s", "p", 60, 0)])
+    >>> round(x, 1), abs(round(y, 1))
+    (40.0, 0.0)
+    """
+    from .instance import Instance, lattice_of
+
+    sheet = next(sheet for sheet in case.sheets if sheet.id == moving[0].sheet)
+    there = {placement.panel for placement in (*lying, *moving)}
+    instance = Instance(replace(case, panels=tuple(p for p in case.panels if p.id in there), sheets=(sheet,), fixed=()))
+    beside = [placement for placement in lying if placement.sheet == sheet.id]
+    free: BaseGeometry | None = None
+    lattices: list[Lattice] = []
+    for placement in moving:
+        mine = _free(instance, sheet, beside, placement)
+        x, y = instance.middle_of(placement)
+        mine = affinity.translate(mine, -x, -y)
+        free = mine if free is None else free.intersection(mine)
+        along, across, at_x, at_y = lattice_of(sheet, instance.shapes[instance.fixed_shape(placement)])
+        if along or across:
+            lattices.append((along, across, at_x - x, at_y - y))
+    if free is None or free.is_empty or not _agree(lattices):
+        return None
+    return min(_candidates(free, lattices[0] if lattices else NO_LATTICE), key=lambda at: math.hypot(*at), default=None)
+
+
+def _free(instance: Instance, sheet: Sheet, lying: Sequence[Placement], placement: Placement) -> BaseGeometry:
+    """Where the middle of a panel may lie, its turn kept."""
+    shape = instance.fixed_shape(placement)
+    room = instance.room(sheet, shape)
+    if room is None:
+        return Point()
+    taken = []
+    for other in lying:
+        region, sign = instance.no_fit(instance.fixed_shape(other), shape)
+        x, y = instance.middle_of(other)
+        # A ring mirrored through the origin is turned by half: it keeps its winding.
+        taken.append(rings_to_region([sign * ring + np.array((x, y)) for ring in instance.rings_of(region)]))
+    return _region(room).difference(united(taken)) if taken else _region(room)
+
+
+def _region(room: Room) -> BaseGeometry:
+    if room.region is None:
+        x0, x1, y0, y1 = room.box
+        return MultiPoint([(x0, y0), (x1, y0), (x1, y1), (x0, y1)]).convex_hull  # a panel that just fits has a line, a point
+    return rings_to_region(room.rings)
+
+
+def _agree(lattices: Sequence[Lattice]) -> bool:
+    """Whether one shift can bring every panel onto its stripe."""
+    if not lattices:
+        return True
+    along, across, x, y = lattices[0]
+    return all(
+        abs(math.remainder(other - at, step)) <= REPEAT_MISS / 2
+        for _, _, other_x, other_y in lattices
+        for other, at, step in ((other_x, x, along), (other_y, y, across))
+        if step
+    )
+
+
+def _candidates(free: BaseGeometry, lattice: Lattice) -> Iterator[tuple[float, float]]:
+    """Points of the region on the lattice, among them the one nearest to (0, 0)."""
+    along, across, at_x, at_y = lattice
+    if not along and not across:
+        x, y = shapely.get_coordinates(shapely.shortest_line(free, Point(0, 0)))[0]
+        yield float(x), float(y)
+    elif not along:
+        for y, x in _candidates(affinity.affine_transform(free, (0, 1, 1, 0, 0, 0)), (across, 0.0, at_y, at_x)):
+            yield x, y
+    else:
+        x0, y0, x1, y1 = free.bounds
+        nearest = math.inf
+        for x in sorted(_steps(x0, x1, along, at_x), key=abs):
+            if abs(x) > nearest:
+                return
+            for low, high in _runs(free.intersection(LineString([(x, y0 - 1), (x, y1 + 1)]))):
+                y = min(
+                    _steps(low, high, across, at_y) if across else [float(min(max(0.0, low), high))], key=abs, default=None
+                )
+                if y is not None:
+                    nearest = min(nearest, math.hypot(x, y))
+                    yield x, y
+
+
+def _steps(low: float, high: float, step: float, at: float) -> list[float]:
+    """The multiples of a step, counted from `at`, within a reach."""
+    first, last = math.ceil((low - at) / step - 1e-9), math.floor((high - at) / step + 1e-9)
+    return [float(at + k * step) for k in range(first, last + 1)]
+
+
+def _runs(cut: BaseGeometry) -> Iterator[tuple[float, float]]:
+    """The lowest and highest y of each part of a cut along the grain's normal."""
+    for part in getattr(cut, "geoms", [cut]):
+        if not part.is_empty:
+            yield part.bounds[1], part.bounds[3]
+
+
+__all__ = ["nearest_shift"]

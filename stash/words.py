@@ -29,8 +29,8 @@ class EdgeKind(StrEnum):
 
 
 class Way(StrEnum):
-    """How an outline was measured by tape: its largest rectangle only, a rectangle, one with bites, points on a grid, a walk
-    round it, or ties between lettered corners."""
+    """How an outline was measured: by tape (its largest rectangle only, a rectangle, one with bites, points on a grid, a walk
+    round it, ties between lettered corners), or off a photograph."""
 
     ROUGH = "rough"
     RECTANGLE = "rectangle"
@@ -38,17 +38,28 @@ class Way(StrEnum):
     GRID = "grid"
     WALK = "walk"
     TIES = "ties"
+    PHOTOGRAPH = "photograph"
 
 
 class GrainBy(StrEnum):
     """What showed which way the grain of a remnant runs: it was laid straight; a selvedge; a pulled thread; a side that was
-    cut on the grain; an angle that was measured."""
+    cut on the grain; an angle that was measured; a line laid or drawn on it, or its threads, in a photograph."""
 
     LAID = "laid straight"
     SELVEDGE = "selvedge"
     THREAD = "pulled thread"
     SIDE = "side"
     ANGLE = "angle"
+    LINE = "line"
+    WEAVE = "weave"
+
+
+class Scale(StrEnum):
+    """What lies beside the cloth in a photograph to give it its scale: a printed scale sheet, a sheet of A4, a bank card."""
+
+    SHEET = "sheet"
+    A4 = "a4"
+    CARD = "card"
 
 
 class FaultKind(StrEnum):
@@ -61,6 +72,17 @@ class FaultKind(StrEnum):
     SHINE = "shine"
     NEEDLE_HOLES = "needle holes"
     CREASE = "crease"
+
+
+class MayLie(StrEnum):
+    """Where a flaw may come to lie in what is cut: anywhere; in a piece that is not looked at first; in a hidden piece; in an
+    allowance; nowhere. Each but the last also lets it lie in what stands after it."""
+
+    ANYWHERE = "anywhere"
+    NOT_THE_FRONT = "not the front"
+    HIDDEN = "hidden pieces"
+    ALLOWANCE = "allowances"
+    NOWHERE = "nowhere"
 
 
 class RemnantState(StrEnum):
@@ -101,6 +123,13 @@ class Hand(StrEnum):
     RIGHT = "right"
 
 
+class Half(StrEnum):
+    """Which half of a remnant that is folded on the grain: the near one stays as it lies, the far one is laid over it."""
+
+    NEAR = "near"
+    FAR = "far"
+
+
 class Source(StrEnum):
     """How cloth came in."""
 
@@ -115,6 +144,17 @@ class Line(StrEnum):
 
     SEWING = "sewing"
     CUT = "cut"
+
+
+class Grain(StrEnum):
+    """How the grain line of a pattern piece lies on the cloth: along the warp, along the weft, at 45° to both (all copies to one
+    side, left and right to either side), at 45° to whichever side, or as it comes."""
+
+    WARP_WISE = "warp-wise"
+    WEFT_WISE = "weft-wise"
+    BIAS = "bias"
+    EITHER_BIAS = "either bias"
+    FREE = "free"
 
 
 class Aim(StrEnum):

@@ -19,10 +19,10 @@ from .bin import (
 )
 from .book import EntryRow, LineRow, MendedRow, SettingRow
 from .columns import Base, Moment, Shape, Word, is_line
-from .lay import LayCountRow, LayPanelRow, LayRow, LaySheetRow
+from .lay import LayCountRow, LayPanelRow, LayPlyRow, LayRow, LaySheetRow
 from .sewing import JobPieceClothRow, JobPieceRow, JobRow, PatternRow, PieceRow
 
-SCHEMA = "0006"
+SCHEMA = "0007"
 """The head of `migrations/versions` that these tables are. A stash of this version is opened without loading Alembic."""
 
 __all__ = [
@@ -40,6 +40,7 @@ __all__ = [
     "JobRow",
     "LayCountRow",
     "LayPanelRow",
+    "LayPlyRow",
     "LayRow",
     "LaySheetRow",
     "LineRow",

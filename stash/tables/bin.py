@@ -8,13 +8,13 @@ from typing import Any
 from sqlalchemy import JSON, BigInteger, CheckConstraint, ForeignKey, Index, String, Text
 from sqlalchemy.orm import Mapped, mapped_column, relationship
 
-from ..words import EdgeKind, Face, FaultKind, GrainBy, Nap, RemnantState, Source, Way
+from ..words import EdgeKind, Face, FaultKind, GrainBy, MayLie, Nap, RemnantState, Source, Way
 from .columns import Base, BaseGeometry, Moment, Shape, Word
 
 
 class ClothRow(Base):
     """`key` is the name as it is compared: capitals and spacing do not matter. `weight_within`: g/m² by which a weighed weight
-    may be out. `shrinks_warp`, `shrinks_weft`: per cent. `frays`: mm. `price`: whole cents a metre."""
+    may be out. `shrinks_warp`, `shrinks_weft`: per cent. `frays`, `thickness`: mm. `price`: whole cents a metre."""
 
     __tablename__ = "cloth"
     __table_args__ = (CheckConstraint("weight > 0", "weight"),)
@@ -34,7 +34,13 @@ class ClothRow(Base):
     shrinks_warp: Mapped[float | None]
     shrinks_weft: Mapped[float | None]
     frays: Mapped[float | None]
+    thickness: Mapped[float | None]
     price: Mapped[int | None] = mapped_column(BigInteger)
+    repeat_along: Mapped[float | None]
+    repeat_across: Mapped[float | None]
+    bar: Mapped[str] = mapped_column(String(80), default="")
+    uneven_along: Mapped[bool] = mapped_column(default=False)
+    uneven_across: Mapped[bool] = mapped_column(default=False)
     note: Mapped[str] = mapped_column(Text)
     added_at: Mapped[datetime] = mapped_column(Moment)
     fibres: Mapped[list[FibreRow]] = relationship(cascade="all, delete-orphan", lazy="selectin")
@@ -65,7 +71,8 @@ class RemnantRow(Base):
 
     `way`: how its outline was measured, `told`: the readings as they were told; None and "" for a keeper, which was computed.
     `within` (mm) and `area_within` (mm²): what the least sure corner, and the area, may be out by. `grain_by`: what showed the
-    grain.
+    grain. `skew`: by how many degrees its weft is out of square to its warp, more than nought where the far end of a weft
+    thread leans to the right; None where nobody has looked.
 
     `revision` goes up whenever anything changes that a lay relies on: a lay remembers the revision it was tried with.
     """
@@ -96,7 +103,12 @@ class RemnantRow(Base):
     grain_by: Mapped[GrainBy | None] = mapped_column(Word(GrainBy))
     within: Mapped[float | None]
     area_within: Mapped[float | None]
+    skew: Mapped[float | None]
     told: Mapped[str] = mapped_column(Text, default="")
+    repeat_along: Mapped[float | None]
+    repeat_across: Mapped[float | None]
+    bar_x: Mapped[float | None]
+    bar_y: Mapped[float | None]
 
     area: Mapped[int] = mapped_column(BigInteger)
     mass: Mapped[int] = mapped_column(BigInteger)
@@ -136,7 +148,7 @@ class RemnantRow(Base):
 
 
 class FaultRow(Base):
-    """A hole or flaw: a polygon, or a line for a tear."""
+    """A hole or flaw: a polygon, or a line for a tear. `may_lie`: where it may come to lie, where that was said of it alone."""
 
     __tablename__ = "remnant_fault"
 
@@ -145,6 +157,7 @@ class FaultRow(Base):
     kind: Mapped[FaultKind] = mapped_column(Word(FaultKind))
     face: Mapped[Face] = mapped_column(Word(Face))
     shape: Mapped[BaseGeometry] = mapped_column(Shape)
+    may_lie: Mapped[MayLie | None] = mapped_column(Word(MayLie))
 
 
 class EdgeRow(Base):

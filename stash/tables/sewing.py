@@ -8,7 +8,7 @@ from typing import Any
 from sqlalchemy import JSON, CheckConstraint, ForeignKey, String, Text, UniqueConstraint
 from sqlalchemy.orm import Mapped, mapped_column, relationship
 
-from ..words import Line
+from ..words import Grain, Line
 from .bin import ClothRow
 from .columns import Base, BaseGeometry, Moment, Shape, Word
 
@@ -31,8 +31,9 @@ class PieceRow(Base):
     """A pattern piece, grain line along +x. `allowances` belong to the sides of the `drawn` line, in its order.
 
     `edges` are runs of those sides, with their names (none: each side is one). `notches` lie on edges, `joins` are lines where
-    it may be made of two, `fold` is the line on which its pattern lies on the fold, `draft` the measures that it was drafted
-    from. `count`: how many the pattern takes.
+    it may be made of two, `join_zones` bands in which such a line may lie anywhere, `fold` is the line on which its pattern lies on the fold, `draft` the measures that it was drafted
+    from. `count`: how many the pattern takes. `grain`: how its grain line lies on the cloth. `front`: it is looked at first, and
+    gets the best cloth. `anchor`: the point of it that lies on a bar of a stripe or check.
     """
 
     __tablename__ = "pattern_piece"
@@ -60,11 +61,17 @@ class PieceRow(Base):
     joins: Mapped[list[dict[str, Any]]] = mapped_column(JSON, default=list)
     fold: Mapped[list[list[float]] | None] = mapped_column(JSON(none_as_null=True))
     draft: Mapped[dict[str, Any] | None] = mapped_column(JSON(none_as_null=True))
+    grain: Mapped[Grain] = mapped_column(Word(Grain), default=Grain.WARP_WISE)
+    front: Mapped[bool] = mapped_column(default=False)
+    anchor: Mapped[dict[str, Any] | None] = mapped_column(JSON(none_as_null=True))
+    join_zones: Mapped[list[dict[str, Any]]] = mapped_column(JSON, default=list)
     pattern: Mapped[PatternRow] = relationship(back_populates="pieces")
 
 
 class JobRow(Base):
-    """A job. `one_lot`: all its seen pieces of one dye lot; `pairs_together`: each left and right pair from one remnant."""
+    """A job. `one_lot`: all its seen pieces of one dye lot; `pairs_together`: each left and right pair from one remnant.
+    `matched`: pieces with an anchor are matched on cloth with a stripe or check; `mirrored`: left and right then mirror each
+    other, else they are alike."""
 
     __tablename__ = "job"
 
@@ -75,6 +82,8 @@ class JobRow(Base):
     made_at: Mapped[datetime] = mapped_column(Moment)
     one_lot: Mapped[bool]
     pairs_together: Mapped[bool]
+    matched: Mapped[bool] = mapped_column(default=True)
+    mirrored: Mapped[bool] = mapped_column(default=True)
     pieces: Mapped[list[JobPieceRow]] = relationship(back_populates="job", order_by="JobPieceRow.id")
 
 

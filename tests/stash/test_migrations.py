@@ -13,7 +13,7 @@ from alembic import command
 from alembic.autogenerate import compare_metadata
 from alembic.migration import MigrationContext
 from alembic.script import ScriptDirectory
-from sqlalchemy import Connection, create_engine, event, text
+from sqlalchemy import Connection, create_engine, event, select, text
 
 from stash import (
     Workroom,
@@ -32,7 +32,7 @@ from stash import (
     settings,
 )
 from stash.schema import config
-from stash.tables import SCHEMA, Base
+from stash.tables import SCHEMA, Base, ClothRow, LayRow, RemnantRow
 
 from .scenes import linen, scrap, whole_stash
 
@@ -274,6 +274,20 @@ def test_a_stash_of_version_0005_is_upgraded_and_has_no_photographs(tmp_path: Pa
         assert photographs.of(opened, "L2") == ()
         found = audit.audit(opened)
         assert (found.faults, found.photographs) == ((), 0)
+
+
+def test_a_stash_of_version_0006_is_upgraded_and_its_lays_have_no_stacks(tmp_path: Path) -> None:
+    """0006 added a table only, so that the rows of `stash_0005.sql` are rows of 0006."""
+    with Workroom.open(stash_of("0006", STASH_0005, tmp_path)) as opened:
+        totals = {str(total.account): (total.area, total.mass) for total in book.balance(opened).totals}
+        assert totals["bin"] == (33_652_605, 81_169)
+        with opened.reading() as session:
+            lay = session.get_one(LayRow, 2)
+            assert (lay.slip, lay.plies) == (None, [])
+            assert {(panel.tracing, panel.ply) for panel in lay.panels} == {(None, None)}
+            assert {row.skew for row in session.scalars(select(RemnantRow))} == {None}
+            assert {row.thickness for row in session.scalars(select(ClothRow))} == {None}
+        assert audit.audit(opened).faults == ()
 
 
 def test_the_book_of_an_upgraded_stash_is_guarded_as_before(older: Path) -> None:

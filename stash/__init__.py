@@ -20,6 +20,7 @@ Open a `Workroom` and hand it to the verbs, which are functions in modules named
     losing     not_there, found_again
     mending    mend_cloth, mend_remnant, mend_envelope, every: descriptions put right
     patterns   add, add_piece, get, piece, every, drafted, tapered
+    drawings   of_piece, of_remnant, beside: a drawing at true scale; svg_writing, dxf_writing: written
     piece_lines edge_lines, notch_ticks, narrowest: what lies on a piece's lines
     piece_parts in_two: a piece made of two at a join
     drafting   Draft, panel, resized: a tapered panel from its measures
@@ -70,6 +71,8 @@ if TYPE_CHECKING:
         cloths,
         cutting,
         drafting,
+        drawings,
+        dxf_writing,
         envelopes,
         finding,
         graining,
@@ -105,6 +108,7 @@ if TYPE_CHECKING:
         sewn_ring,
         shortage,
         splitting,
+        svg_writing,
         tape,
         telling,
         terms,
@@ -140,6 +144,8 @@ __all__ = [
     "cloths",
     "cutting",
     "drafting",
+    "drawings",
+    "dxf_writing",
     "envelopes",
     "finding",
     "graining",
@@ -175,6 +181,7 @@ __all__ = [
     "sewn_ring",
     "shortage",
     "splitting",
+    "svg_writing",
     "tape",
     "telling",
     "terms",

@@ -26,7 +26,7 @@ MAY_IMPORT = {
     "cli": {"nesting", "stash"},
     "migrations": {"nesting", "stash"},
 }
-HEAVY = {"ortools", "matplotlib", "numba", "pint", "alembic", "jsonschema", "scipy"}
+HEAVY = {"ortools", "matplotlib", "numba", "pint", "alembic", "jsonschema", "scipy", "ezdxf"}
 # Modules that are themselves imported only inside functions, and may name their heavy library at the top.
 HEAVY_AT_TOP = {"nesting/compiled.py": "numba", "migrations/env.py": "alembic", "migrations/versions/*.py": "alembic"}
 DISTRIBUTED_AS = {"pil": "pillow"}

@@ -22,7 +22,7 @@ from .columns import Base, Moment, Shape, Word, is_line
 from .lay import LayCountRow, LayPanelRow, LayPlyRow, LayRow, LaySheetRow
 from .sewing import JobPieceClothRow, JobPieceRow, JobRow, PatternRow, PieceRow
 
-SCHEMA = "0007"
+SCHEMA = "0008"
 """The head of `migrations/versions` that these tables are. A stash of this version is opened without loading Alembic."""
 
 __all__ = [

@@ -104,7 +104,10 @@ class LayPlyRow(Base):
 
 class LayPanelRow(Base):
     """A placement. `panel` is its id in the case. `area` and `mass` (0.01 mm², mg) are its share once it was cut. Of
-    those cut through a stack, `tracing`: the number of the tracing that it is of, `ply`: the ply; None for one cut single."""
+    those cut through a stack, `tracing`: the number of the tracing that it is of, `ply`: the ply; None for one cut single.
+
+    Of a panel that is joined from two, `part` says which this is (1 or 2), `joined` which of the lay's joined panels it is of,
+    and `seam` the two ends of the seam in the panel's own coordinates."""
 
     __tablename__ = "lay_panel"
     __table_args__ = (UniqueConstraint("lay_id", "number"),)

@@ -33,6 +33,7 @@ from stash import (
 )
 from stash.schema import config
 from stash.tables import SCHEMA, Base, ClothRow, LayRow, RemnantRow
+from stash.words import Grain
 
 from .scenes import linen, scrap, whole_stash
 
@@ -287,6 +288,28 @@ def test_a_stash_of_version_0006_is_upgraded_and_its_lays_have_no_stacks(tmp_pat
             assert {(panel.tracing, panel.ply) for panel in lay.panels} == {(None, None)}
             assert {row.skew for row in session.scalars(select(RemnantRow))} == {None}
             assert {row.thickness for row in session.scalars(select(ClothRow))} == {None}
+        assert audit.audit(opened).faults == ()
+
+
+STASH_0007 = Path(__file__).with_name("stash_0007.sql")
+"""The workroom of `stash_0005.sql`, as the migrations brought it to version 0007."""
+
+
+def test_a_stash_of_version_0007_is_upgraded_and_asks_of_its_cloth_what_it_asked_before(tmp_path: Path) -> None:
+    with Workroom.open(stash_of("0007", STASH_0007, tmp_path)) as opened:
+        totals = {str(total.account): (total.area, total.mass) for total in book.balance(opened).totals}
+        assert totals["bin"] == (33_652_605, 81_169)
+        with opened.reading() as session:
+            remnants_there = session.scalars(select(RemnantRow)).all()
+            assert {(row.repeat_along, row.repeat_across, row.bar_x, row.bar_y) for row in remnants_there} == {(None,) * 4}
+            assert {(row.repeat_along, row.uneven_across, row.bar) for row in session.scalars(select(ClothRow))} == {
+                (None, False, "")
+            }
+            lay = session.get_one(LayRow, 2)
+            assert {(panel.part, panel.joined, panel.seam) for panel in lay.panels} == {(None, None, None)}
+            assert (lay.job.matched, lay.job.mirrored) == (True, True)
+            piece = lay.job.pieces[0].piece
+            assert (piece.grain, piece.front, piece.anchor, piece.join_zones) == (Grain.WARP_WISE, False, None, [])
         assert audit.audit(opened).faults == ()
 
 

@@ -5,9 +5,9 @@ Three arguments, each stronger and dearer than the one before:
 2. *Reach*: only cloth that some copy can reach counts, and each part of it for itself, since no copy lies in two.
 3. *Weights*: `bounds_weights`.
 
-All hold for whatever the independent check accepts, its tolerance included. What is fixed by hand and what a repeat asks are
-left out of account, which can only make a bound looser. Where a panel may lie off the grain, its body is what all the turns of
-a narrow range have in common.
+All hold for whatever the independent check accepts, its tolerance included. What is fixed by hand is left out of account, and
+what a repeat asks of a panel that may lie off the grain, which can only make a bound looser. Where a panel may lie off the
+grain, its body is what all the turns of a narrow range have in common.
 """
 
 from __future__ import annotations
@@ -22,7 +22,7 @@ from shapely.geometry.base import BaseGeometry
 from .bounds_hats import Way
 from .bounds_lines import most_by_lines
 from .bounds_program import Watch
-from .bounds_shapes import Lie, flaws, grown_outside, lies, polygons, positions, reach, room
+from .bounds_shapes import Lie, flaws, grown_outside, lies, on_bars, polygons, positions, reach, room
 from .bounds_weights import Pains, Weighing, weigh
 from .choose import Chooser
 from .clearances import sheet_cost
@@ -175,7 +175,7 @@ def _parts(case: Case, sheet: Sheet, watch: Watch, possible: list[bool]) -> list
         harms = flaws(sheet, panel, case)
         for lie in lies(case, k, sheet) if possible[k] else []:
             watch()
-            for region in polygons(positions(lie, cloth, tears, harms)):
+            for region in polygons(on_bars(positions(lie, cloth, tears, harms), lie, panel, sheet)):
                 watch()
                 ways.append(Way(k, lie.body, region))
                 reached.append(reach(region, lie.body))

@@ -25,7 +25,7 @@ from shapely.geometry.base import BaseGeometry
 
 from .forms import Case, Panel, Ring, Sheet
 from .outlines import united
-from .tolerances import GAP_SLACK, LIE_SHARE, SAME_TURN
+from .tolerances import GAP_SLACK, LIE_SHARE, REPEAT_MISS, SAME_TURN
 
 Floats = NDArray[np.float64]
 
@@ -271,6 +271,32 @@ def positions(lie: Lie, cloth: BaseGeometry, tears: BaseGeometry, harms: BaseGeo
                 continue
         kept.append(region)
     return MultiPolygon(kept).buffer(SAFE) if kept else Polygon()
+
+
+def on_bars(positions: BaseGeometry, lie: Lie, panel: Panel, sheet: Sheet) -> BaseGeometry:
+    """Of the positions those at which the panel's anchor is on the sheet's repeat, as near as the independent check asks."""
+    if panel.anchor is None or panel.off_grain > 0 or not any(sheet.repeat) or positions.is_empty:
+        return positions
+    centre = shapely.box(*Polygon(panel.outline).bounds).centroid
+    anchor = shapely.Point(panel.anchor[0] - centre.x, panel.anchor[1] - centre.y)
+    if lie.flipped:
+        anchor = shapely.affinity.scale(anchor, 1, -1, origin=(0, 0))
+    anchor = shapely.affinity.rotate(anchor, lie.turn, origin=(0, 0))
+    low_x, low_y, high_x, high_y = positions.bounds
+    near = REPEAT_MISS + SAFE
+    for along in (True, False):
+        repeat = sheet.repeat[0 if along else 1]
+        if repeat:
+            at = sheet.repeat_at[0] - anchor.x if along else sheet.repeat_at[1] - anchor.y
+            low, high = (low_x, high_x) if along else (low_y, high_y)
+            lines = [at + k * repeat for k in range(math.floor((low - at) / repeat), math.ceil((high - at) / repeat) + 1)]
+            bands = [
+                shapely.box(line - near, low_y, line + near, high_y) if along
+                else shapely.box(low_x, line - near, high_x, line + near)
+                for line in lines
+            ]  # fmt: skip
+            positions = positions.intersection(united(bands))
+    return positions
 
 
 def reach(positions: BaseGeometry, body: BaseGeometry) -> BaseGeometry:

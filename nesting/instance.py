@@ -9,9 +9,10 @@ times as much, is the search's: pairs no deeper than `TOUCH` count as touching.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
@@ -21,6 +22,7 @@ from .forms import Case, Panel, Placement, Ring, Sheet
 from .margins import offset
 from .nofit import Grid, no_fit_polygon, rings_to_region, room, turned
 from .outlines import united
+from .repeats import runs_in
 from .separation import Rooms, Shapes
 from .tolerances import LIE_SHARE
 from .turns import may_be_turned
@@ -58,13 +60,14 @@ class Shape:
 @dataclass(frozen=True, slots=True)
 class Room:
     """Where a shape may be on a sheet: box (lowest, highest x; lowest, highest y), and the region in it unless all of it: as
-    a field, and by its `rings`."""
+    a field, and by its `rings`. On a repeat only the `runs` of it, as `repeats.runs_in` gives them."""
 
     box: tuple[float, float, float, float]
     region: Field | None = None
     open_cells: NDArray[np.int64] = field(default_factory=lambda: np.empty(0, dtype=np.int64))
     corners: Coordinates = field(default_factory=lambda: np.empty((0, 2)))
     rings: tuple[Coordinates, ...] = ()
+    runs: Coordinates = field(default_factory=lambda: np.empty((0, 5)))
 
 
 def turns_of(panel: Panel) -> list[float]:
@@ -212,7 +215,7 @@ class Instance:
             return None
         if not spots and cloth.area > (1 - 1e-12) * (x1 - x0) * (y1 - y0):
             corners = np.array([(x, y) for x in box[:2] for y in box[2:]])
-            return Room(box, corners=corners)
+            return _on_repeat(Room(box, corners=corners), shapely.box(box[0], box[2], box[1], box[3]), sheet, shape)
         grid = Grid(2 * max(abs(v) for v in cloth.bounds) + 2 * float(np.max(np.abs(shape.ring))))
         rings = room(cloth, spots, shape.ring, grid)
         if not rings:
@@ -221,7 +224,8 @@ class Instance:
         corners = np.concatenate(rings)
         low, high = corners.min(axis=0), corners.max(axis=0)
         open_cells = np.flatnonzero(region.kind != 1).astype(np.int64)
-        return Room((low[0], high[0], low[1], high[1]), region, open_cells, corners, tuple(rings))
+        found = Room((low[0], high[0], low[1], high[1]), region, open_cells, corners, tuple(rings))
+        return _on_repeat(found, rings_to_region(rings), sheet, shape)
 
     def cloth(self, sheet: Sheet) -> BaseGeometry:
         """The cloth that panels may lie on: the outline less its holes, the edge kept from both."""
@@ -274,6 +278,8 @@ class Instance:
         box = np.zeros((len(sheets), count, 4))
         region = np.full((len(sheets), count), NONE, dtype=np.int64)
         lattice = np.zeros((len(sheets), count, 4))
+        run_span = np.zeros((len(sheets), count, 2), dtype=np.int64)
+        runs: list[Coordinates] = []
         found = [self.room(sheet, s) for sheet in sheets for s in range(count)]
         regions = [r for r in found if r is not None and r.region is not None]
         number = {id(r): k for k, r in enumerate(regions)}
@@ -283,9 +289,14 @@ class Instance:
                 box[h, s] = r.box
                 region[h, s] = number.get(id(r), BOX)
                 lattice[h, s] = lattice_of(sheets[h], self.shapes[s])
+                before = sum(map(len, runs))
+                run_span[h, s] = before, before + len(r.runs)
+                runs.append(r.runs)
         first = np.cumsum([0] + [len(r.open_cells) for r in regions]).astype(np.int64)
         cells = np.concatenate([*(r.open_cells for r in regions), np.empty(0, dtype=np.int64)]).astype(np.int64)
-        return Rooms(box, region, first, cells, lattice, pack([r.region for r in regions if r.region is not None]))
+        rows = np.concatenate([*runs, np.empty((0, 5))])
+        packed = pack([r.region for r in regions if r.region is not None])
+        return Rooms(box, region, first, cells, lattice, run_span, rows, packed)
 
     # --- to and from placements ---------------------------------------------------------------------------------------
 
@@ -294,6 +305,15 @@ class Instance:
         shape = self.shapes[s]
         dx, dy = float(x - shape.middle[0]), float(y - shape.middle[1])
         return Placement(sheet, self.case.panels[shape.panel].id, dx, dy, shape.turn, shape.flipped)
+
+
+def _on_repeat(room: Room, region: BaseGeometry, sheet: Sheet, shape: Shape) -> Room | None:
+    """The room with its runs, on a repeat that the shape must keep; None where it has no place on it."""
+    lattice = lattice_of(sheet, shape)
+    if not any(lattice[:2]):
+        return room
+    runs = runs_in(region, lattice)
+    return replace(room, runs=runs) if len(runs) else None
 
 
 def lattice_of(sheet: Sheet, shape: Shape) -> tuple[float, float, float, float]:

@@ -32,14 +32,17 @@ class Shapes(NamedTuple):
 class Rooms(NamedTuple):
     """Where each shape may be on each sheet. box: (sheets, shapes, 4) lowest and highest x, y of its middle; region: the
     region within that box, −2 when it is the whole box, −1 when there is no room; open_first, open_count, open_cell: the
-    cells of each region that are not wholly bad; lattice: (sheets, shapes, 4) step and offset along x and y (0: any); table:
-    the regions, packed."""
+    cells of each region that are not wholly bad; lattice: (sheets, shapes, 4) step and offset along x and y (0: any);
+    run_span: (sheets, shapes, 2) where in `run` its runs on the lattice begin and end: (n, 5) their ends, and the step along
+    x or 0; table: the regions, packed."""
 
     box: Floats
     region: Wholes
     open_first: Wholes
     open_cell: Wholes
     lattice: Floats
+    run_span: Wholes
+    run: Floats
     table: Table
 
 
@@ -166,44 +169,47 @@ def strain_among(
 
 
 @kernel
-def _snapped(step: Floats, x: float, y: float) -> tuple[float, float]:
-    """The point of the lattice nearest to (x, y)."""
-    if step[0] > 0.0:
-        x = step[2] + np.round((x - step[2]) / step[0]) * step[0]
-    if step[1] > 0.0:
-        y = step[3] + np.round((y - step[3]) / step[1]) * step[1]
+def _on_run(run: Floats, x: float, y: float) -> tuple[float, float]:
+    """The place on a run, which is level or upright, that is nearest to (x, y)."""
+    x = min(max(run[0], run[2]), max(min(run[0], run[2]), x))
+    y = min(max(run[1], run[3]), max(min(run[1], run[3]), y))
+    if run[4] > 0.0:
+        x = run[0] + np.round((x - run[0]) / run[4]) * run[4]
     return x, y
 
 
 @kernel
 def into_room(rooms: Rooms, h: int, s: int, x: float, y: float) -> tuple[float, float]:
-    """The place in the room that is nearest to (x, y); on a lattice, one near it, or (nan, nan) where none was found."""
-    b, step, f = rooms.box[h, s], rooms.lattice[h, s], rooms.region[h, s]
+    """The place in the room that is nearest to (x, y); on a lattice, that on its runs."""
+    first, end = rooms.run_span[h, s, 0], rooms.run_span[h, s, 1]
+    if end > first:
+        best, bx, by = np.inf, 0.0, 0.0
+        for k in range(first, end):
+            px, py = _on_run(rooms.run[k], x, y)
+            off = (px - x) * (px - x) + (py - y) * (py - y)
+            if off < best:
+                best, bx, by = off, px, py
+        return bx, by
+    b, f = rooms.box[h, s], rooms.region[h, s]
     x, y = min(b[1], max(b[0], x)), min(b[3], max(b[2], y))
-    if step[0] == 0.0 and step[1] == 0.0:
-        return nearest_free(rooms.table, f, x, y) if f >= 0 else (x, y)
-    for _ in range(5):  # to the lattice and into the room by turns; a few times are enough where they meet at a fair angle
-        x, y = _snapped(step, x, y)
-        inside = b[0] <= x <= b[1] and b[2] <= y <= b[3]
-        if inside and (f < 0 or depth(rooms.table, f, x, y) == 0.0):
-            return x, y
-        x, y = min(b[1], max(b[0], x)), min(b[3], max(b[2], y))
-        if f >= 0:
-            x, y = nearest_free(rooms.table, f, x, y)
-        x, y = x + 0.3 * step[0] * np.sign(b[0] + b[1] - 2 * x), y + 0.3 * step[1] * np.sign(b[2] + b[3] - 2 * y)
-    return np.nan, np.nan
+    return nearest_free(rooms.table, f, x, y) if f >= 0 else (x, y)
 
 
 @kernel
 def anywhere(rooms: Rooms, h: int, s: int, rng: NDArray[np.uint64]) -> tuple[float, float]:
     """A random place in the room."""
+    first, end = rooms.run_span[h, s, 0], rooms.run_span[h, s, 1]
+    if end > first:
+        run = rooms.run[first + int(uniform(rng) * (end - first))]
+        share = uniform(rng)
+        return _on_run(run, run[0] + share * (run[2] - run[0]), run[1] + share * (run[3] - run[1]))
     b = rooms.box[h, s]
     f = rooms.region[h, s]
     if f < 0:
         x, y = b[0] + uniform(rng) * (b[1] - b[0]), b[2] + uniform(rng) * (b[3] - b[2])
     else:
-        first, count = rooms.open_first[f], rooms.open_first[f + 1] - rooms.open_first[f]
-        c = rooms.open_cell[first + int(uniform(rng) * count)]
+        begin, count = rooms.open_first[f], rooms.open_first[f + 1] - rooms.open_first[f]
+        c = rooms.open_cell[begin + int(uniform(rng) * count)]
         head = rooms.table.head[f]
         nx = int(head[4])
         x = head[0] + (c % nx + uniform(rng)) / head[2]
@@ -240,8 +246,9 @@ def _refine(
     while max(dx, dy) > least and place[0] > 0.0 and evaluations < 400:  # a rim can lead round and round by rounding
         moved = False
         for k in range(4):
-            sx = dx if k == 0 else (-dx if k == 1 else 0.0)
-            sy = dy if k == 2 else (-dy if k == 3 else 0.0)
+            hop_x, hop_y = max(dx, rooms.lattice[h, s, 0]), max(dy, rooms.lattice[h, s, 1])  # to the next bar at the least
+            sx = hop_x if k == 0 else (-hop_x if k == 1 else 0.0)
+            sy = hop_y if k == 2 else (-hop_y if k == 3 else 0.0)
             x, y = into_room(rooms, h, s, place[3] + sx, place[4] + sy)
             if x != x or (x == place[3] and y == place[4]):
                 continue

@@ -71,8 +71,8 @@ panel of 100 mm, a tenth of the width of a chalk line, and a thousand times the 
 GAP_SLACK = 1e-9
 """A distance short of the gap by no more than this is rounding."""
 
-REPEAT_MISS = 0.1
-"""What an anchor may miss a stripe or check by: the width of one thread of a fine cloth."""
+REPEAT_MISS = 0.05
+"""What an anchor may miss a stripe or check by: half the width of one thread of a fine cloth."""
 
 CLAIM_SHARE = 1e-6
 """What a claimed cost or length may differ from what is found, as a share: sums of areas in doubles are good to far better."""

@@ -147,8 +147,8 @@ class Line(StrEnum):
 
 
 class Grain(StrEnum):
-    """How the grain line of a pattern piece lies on the cloth: along the warp, along the weft, at 45° to both (all copies to one
-    side, left and right to either side), at 45° to whichever side, or as it comes."""
+    """How the grain line of a pattern piece lies on the cloth: along the warp, along the weft, at 45° to both (all copies to
+    one side, left and right to either side), at 45° to whichever side, or as it comes."""
 
     WARP_WISE = "warp-wise"
     WEFT_WISE = "weft-wise"

@@ -1,5 +1,5 @@
-"""What cloth demands of a lay: the repeat of a stripe or check and where its bars lie on a remnant, a piece's anchor and grain,
-where a flaw may lie, and panels joined from two."""
+"""What cloth demands of a lay: the repeat of a stripe or check and where its bars lie on a remnant, a piece's anchor and
+grain, where a flaw may lie, and panels joined from two."""
 
 from __future__ import annotations
 

@@ -14,7 +14,9 @@ from .columns import Base, BaseGeometry, Moment, Shape, Word
 
 class ClothRow(Base):
     """`key` is the name as it is compared: capitals and spacing do not matter. `weight_within`: g/m² by which a weighed weight
-    may be out. `shrinks_warp`, `shrinks_weft`: per cent. `frays`, `thickness`: mm. `price`: whole cents a metre."""
+    may be out. `shrinks_warp`, `shrinks_weft`: per cent. `frays`, `thickness`: mm. `price`: whole cents a metre.
+    `repeat_along`, `repeat_across`: mm from one bar of its stripe or check to the next like it; `bar`: which bar is measured;
+    `uneven_along`, `uneven_across`: it is not the same read backwards."""
 
     __tablename__ = "cloth"
     __table_args__ = (CheckConstraint("weight > 0", "weight"),)
@@ -72,7 +74,8 @@ class RemnantRow(Base):
     `way`: how its outline was measured, `told`: the readings as they were told; None and "" for a keeper, which was computed.
     `within` (mm) and `area_within` (mm²): what the least sure corner, and the area, may be out by. `grain_by`: what showed the
     grain. `skew`: by how many degrees its weft is out of square to its warp, more than nought where the far end of a weft
-    thread leans to the right; None where nobody has looked.
+    thread leans to the right; None where nobody has looked. `repeat_along`, `repeat_across`: its own repeat, where it is not its
+    cloth's (washing shrinks it); `bar_x`, `bar_y`: where on it a bar lies, None where that was not measured.
 
     `revision` goes up whenever anything changes that a lay relies on: a lay remembers the revision it was tried with.
     """
@@ -148,7 +151,7 @@ class RemnantRow(Base):
 
 
 class FaultRow(Base):
-    """A hole or flaw: a polygon, or a line for a tear. `may_lie`: where it may come to lie, where that was said of it alone."""
+    """A hole or flaw: a polygon, or a line for a tear. `may_lie`: where it may lie, where that was said of this one."""
 
     __tablename__ = "remnant_fault"
 

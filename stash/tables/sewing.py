@@ -31,9 +31,10 @@ class PieceRow(Base):
     """A pattern piece, grain line along +x. `allowances` belong to the sides of the `drawn` line, in its order.
 
     `edges` are runs of those sides, with their names (none: each side is one). `notches` lie on edges, `joins` are lines where
-    it may be made of two, `join_zones` bands in which such a line may lie anywhere, `fold` is the line on which its pattern lies on the fold, `draft` the measures that it was drafted
-    from. `count`: how many the pattern takes. `grain`: how its grain line lies on the cloth. `front`: it is looked at first, and
-    gets the best cloth. `anchor`: the point of it that lies on a bar of a stripe or check.
+    it may be made of two, `join_zones` bands in which such a line may lie anywhere, `fold` is the line on which its pattern
+    lies on the fold, `draft` the measures that it was drafted from. `count`: how many the pattern takes. `grain`: how its
+    grain line lies on the cloth. `front`: it is looked at first, and gets the best cloth. `anchor`: the point of it that lies
+    on a bar of a stripe or check.
     """
 
     __tablename__ = "pattern_piece"

@@ -80,7 +80,7 @@ LEGAL: dict[str, list[Placement]] = {
     "a flaw that is hidden": [on_big("lining", 460, 90)],
     "off grain as allowed": [on_big("facing", 300, 300, 1.9), on_big("facing", 300, 400, 88.1)],
     "flipped as allowed": [on_big("facing", 300, 340, 0, True)],
-    "on the repeat": [Placement("small", "striped", 100, 40), Placement("small", "striped", 100, 90.09)],
+    "on the repeat": [Placement("small", "striped", 100, 40), Placement("small", "striped", 100, 90.04)],
 }
 
 

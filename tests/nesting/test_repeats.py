@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -13,7 +14,7 @@ from shapely.ops import unary_union
 from nesting import Case, Panel, Result, Sheet, examine, ring_of, solve
 from nesting.bounds import bound_copies
 from nesting.instance import Instance, lattice_of
-from nesting.repeats import runs_in, unmatched
+from nesting.repeats import runs_in
 from nesting.separation import anywhere, into_room
 from tests.nesting.enumerate_lays import Cells, rectangle_cells
 from tests.nesting.enumerate_repeats import Stripe, most_matched, rectangle_lying

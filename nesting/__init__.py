@@ -9,12 +9,15 @@ from .forms import Case, Flaw, Panel, Placement, Point, Result, Ring, Sheet, Str
 
 if TYPE_CHECKING:
     from .binding import Strips, clear_cloth, strips
+    from .chalk_measures import By, ChalkMeasure, Told, where_to_chalk
     from .clearances import LayFault, Nearest, SheetExamined, lay_out, sheet_cost
     from .closing import Closing, smallest_rectangle
     from .cutting_order import CuttingOrder, order_of_cutting
     from .documents import CaseFault
     from .examination import Examination, examine, lie_tolerance
+    from .handed import Mirror, ProvingMeasure, mirrors, proving_measure
     from .hands import Hands, NoCluster, many_hands
+    from .marks import Mark, marks_of
     from .nearest import nearest_shift
     from .outlines import OutlineFault, Reason, holes_of, mend_ring, mend_tear, ring_of
     from .reading import UnknownField, case_to_json, read_case, read_result, result_to_json
@@ -22,42 +25,69 @@ if TYPE_CHECKING:
     from .remainder import Leftovers, leftovers
     from .shortfall import Cause, Shortfall, area_of, too_little, why_short
     from .solving import solve
+    from .stacking import Lie, Ply, best_fold, folded, from_ply, in_stack, on_ply
+    from .tracing import Copy, Layer, Stacked, Tracing, Wanted, copy_on, fill_stack, ways_of
+    from .turns import may_be_turned
     from .warming import kernels_are_kept
 
 # What is loaded when it is first asked for, and from where: shapely alone takes longer to load than most commands to run.
 _WHERE = {
+    "By": "chalk_measures",
     "CaseFault": "documents",
     "Cause": "shortfall",
+    "ChalkMeasure": "chalk_measures",
     "Closing": "closing",
+    "Copy": "tracing",
     "CuttingOrder": "cutting_order",
     "Examination": "examination",
     "Hands": "hands",
     "LayFault": "clearances",
+    "Layer": "tracing",
     "Leftovers": "remainder",
+    "Lie": "stacking",
+    "Mark": "marks",
+    "Mirror": "handed",
     "Nearest": "clearances",
     "NoCluster": "hands",
     "OutlineFault": "outlines",
+    "Ply": "stacking",
+    "ProvingMeasure": "handed",
     "Reason": "outlines",
     "Rectangle": "rectangle",
     "SheetExamined": "clearances",
     "Shortfall": "shortfall",
+    "Stacked": "tracing",
     "Strips": "binding",
+    "Told": "chalk_measures",
+    "Tracing": "tracing",
     "UnknownField": "reading",
+    "Wanted": "tracing",
     "area_of": "shortfall",
+    "best_fold": "stacking",
     "case_to_json": "reading",
     "clear_cloth": "binding",
+    "copy_on": "tracing",
     "examine": "examination",
+    "fill_stack": "tracing",
+    "folded": "stacking",
+    "from_ply": "stacking",
     "holes_of": "outlines",
+    "in_stack": "stacking",
     "kernels_are_kept": "warming",
     "largest_rectangle": "rectangle",
     "lay_out": "clearances",
     "leftovers": "remainder",
     "lie_tolerance": "examination",
     "many_hands": "hands",
+    "marks_of": "marks",
+    "may_be_turned": "turns",
     "mend_ring": "outlines",
     "mend_tear": "outlines",
+    "mirrors": "handed",
     "nearest_shift": "nearest",
+    "on_ply": "stacking",
     "order_of_cutting": "cutting_order",
+    "proving_measure": "handed",
     "read_case": "reading",
     "read_result": "reading",
     "result_to_json": "reading",
@@ -67,26 +97,37 @@ _WHERE = {
     "solve": "solving",
     "strips": "binding",
     "too_little": "shortfall",
+    "ways_of": "tracing",
+    "where_to_chalk": "chalk_measures",
     "why_short": "shortfall",
 }
 
 __all__ = [
+    "By",
     "Case",
     "CaseFault",
     "Cause",
+    "ChalkMeasure",
     "Closing",
+    "Copy",
     "CuttingOrder",
     "Examination",
     "Flaw",
     "Hands",
     "LayFault",
+    "Layer",
     "Leftovers",
+    "Lie",
+    "Mark",
+    "Mirror",
     "Nearest",
     "NoCluster",
     "OutlineFault",
     "Panel",
     "Placement",
+    "Ply",
     "Point",
+    "ProvingMeasure",
     "Reason",
     "Rectangle",
     "Result",
@@ -94,24 +135,39 @@ __all__ = [
     "Sheet",
     "SheetExamined",
     "Shortfall",
+    "Stacked",
     "Strip",
     "Strips",
+    "Told",
+    "Tracing",
     "UnknownField",
+    "Wanted",
     "area_of",
+    "best_fold",
     "case_to_json",
     "clear_cloth",
+    "copy_on",
     "examine",
+    "fill_stack",
+    "folded",
+    "from_ply",
     "holes_of",
+    "in_stack",
     "kernels_are_kept",
     "largest_rectangle",
     "lay_out",
     "leftovers",
     "lie_tolerance",
     "many_hands",
+    "marks_of",
+    "may_be_turned",
     "mend_ring",
     "mend_tear",
+    "mirrors",
     "nearest_shift",
+    "on_ply",
     "order_of_cutting",
+    "proving_measure",
     "read_case",
     "read_result",
     "result_to_json",
@@ -121,6 +177,8 @@ __all__ = [
     "solve",
     "strips",
     "too_little",
+    "ways_of",
+    "where_to_chalk",
     "why_short",
 ]
 

@@ -1,0 +1,428 @@
+"""What is cut through a stack: tracings that make a copy in every ply, or in some of them, and where the odd plies lie.
+
+A stack is filled as one sheet, the cloth that its *core* shares; what is traced there is cut through every ply of the core. A
+ply that is too small for that lies where it holds most of the tracings, and the others are not cut through it. Cores are
+tried from all plies down to one, each time without the ply whose absence frees most cloth, and the one that makes most copies
+is taken; of equals the one with fewest tracings.
+
+Each copy is looked at for itself on its own ply, by `examine`: clear of that ply's edge by edge and slip, and never of the
+wrong hand.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+import shapely
+from shapely import Polygon
+from shapely.geometry.base import BaseGeometry
+
+from .clearances import lay_out
+from .examination import examine, lie_tolerance
+from .forms import Case, Panel, Placement, Point, Result, Sheet
+from .handed import Mirror, right_side_up
+from .instance import Instance
+from .shortfall import Solver
+from .stacking import WAYS, Lie, Ply, best_lies, cloth_of, in_stack, natural, on_ply, shared
+from .tolerances import SAME_TURN
+
+ON_IT = 1e-6
+"""mm: a shift this near to a region is in it."""
+MOST_CANDIDATES = 4000
+"""The most shifts of a ply that are compared."""
+
+
+@dataclass(frozen=True, slots=True)
+class Layer:
+    """What is laid as one: a sheet, or the two plies of a folded one. `ways`: how it may lie."""
+
+    plies: tuple[Ply, ...]
+    ways: tuple[tuple[float, bool], ...] = WAYS
+
+    def lying(self, lie: Lie) -> tuple[Ply, ...]:
+        return tuple(replace(ply, lie=lie.after(ply.lie)) for ply in self.plies)
+
+
+@dataclass(frozen=True, slots=True)
+class Copy:
+    """A copy that a tracing makes: the number of its ply from 0, and the panel as it lies there, right side up."""
+
+    ply: int
+    placement: Placement
+
+
+@dataclass(frozen=True, slots=True)
+class Tracing:
+    """A panel traced on the stack, as it lies there, and the copies that it makes."""
+
+    placement: Placement
+    copies: tuple[Copy, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class TooSmall:
+    """A ply that does not hold a tracing: by how much (mm) this reaches beyond what the ply has clear, where in the stack, and
+    where on the ply's own cloth."""
+
+    ply: int
+    tracing: int
+    by: float
+    at: Point
+    on_ply: Point
+
+
+@dataclass(frozen=True, slots=True)
+class Stacked:
+    """A stack that was filled: its plies, the top one first, and its tracings. `core`: how many plies all tracings were meant
+    to go through; `through_all`: the most copies that were found where every tracing goes through every ply."""
+
+    plies: tuple[Ply, ...]
+    tracings: tuple[Tracing, ...]
+    core: int
+    through_all: int
+    too_small: tuple[TooSmall, ...] = ()
+
+    @property
+    def copies(self) -> int:
+        return sum(len(tracing.copies) for tracing in self.tracings)
+
+
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """What a stack is filled with: panels with the copies wanted, gap and edge as in a case, slip between the plies, and which
+    panel each becomes on a ply turned over (`handed.mirrors`)."""
+
+    panels: tuple[Panel, ...]
+    gap: float
+    edge: float
+    slip: float
+    mirror: Mapping[str, Mirror]
+    seconds: float = 1.0
+    seed: int = 0
+
+
+def ways_of(sheet: Sheet, panels: Sequence[Panel], mirror: Mapping[str, Mirror]) -> tuple[tuple[float, bool], ...]:
+    """How a sheet may lie in a stack so that what is cut from it may be used: end for end where neither nap nor a panel
+    forbids it, turned over where a panel then becomes itself or its other hand."""
+    both = sheet.turns is None or _both_ways(sheet.turns)
+    end_for_end = both and all(_both_ways(panel.turns) for panel in panels)
+    over = any(panel.flip or panel.id in mirror for panel in panels)
+    return tuple(way for way in WAYS if (end_for_end or not way[0]) and (over or not way[1]))
+
+
+def _both_ways(turns: Sequence[float]) -> bool:
+    """Whether with each turn the one head to foot is allowed too."""
+    return all(any(abs((u - t) % 360.0 - 180.0) < SAME_TURN for u in turns) for t in turns)
+
+
+def fill_stack(layers: Sequence[Layer], wanted: Wanted, solver: Solver) -> Stacked | None:
+    """The stack of these layers, the first on top, filled as well as was found; None where it holds no panel at all."""
+    best: Stacked | None = None
+    full = 0
+    core = list(range(len(layers)))
+    laid: dict[int, Lie] = {}
+    while core:
+        for ways in _arrangements(layers, wanted):
+            laid = _aligned(layers, core, ways)
+            found = _filled(layers, core, laid, wanted, solver)
+            if found is None:
+                continue
+            if len(core) == len(layers):
+                full = max(full, found.copies)
+            if best is None or _better(found, best):
+                best = found
+        if best is not None and (best.copies >= _most(wanted) or len(core) == 1):
+            break
+        core = _without_one(layers, core, laid)
+    return None if best is None else replace(best, through_all=full)
+
+
+def _most(wanted: Wanted) -> int:
+    return sum(panel.copies for panel in wanted.panels)
+
+
+def _better(one: Stacked, other: Stacked) -> bool:
+    return (one.copies, -len(one.tracings)) > (other.copies, -len(other.tracings))
+
+
+def _arrangements(layers: Sequence[Layer], wanted: Wanted) -> list[Callable[[int], Sequence[tuple[float, bool]]]]:
+    """How the layers may be turned over: all with the same face up, or by turns face to face where that makes sense; layers
+    whose panels are the same either way lie as they cover most."""
+
+    def faces(over: Callable[[int], bool]) -> Callable[[int], Sequence[tuple[float, bool]]]:
+        def ways(n: int) -> Sequence[tuple[float, bool]]:
+            mine = [way for way in layers[n].ways if way[1] == over(n)]
+            return mine or layers[n].ways[:1]
+
+        return ways
+
+    up = faces(lambda n: False)
+    mirrored = [panel for panel in wanted.panels if panel.flip or panel.id in wanted.mirror]
+    if len(layers) < 2 or not mirrored or not any(way[1] for layer in layers[1:] for way in layer.ways):
+        return [up]
+    free = all(panel.flip or wanted.mirror[panel.id].panel == panel.id for panel in mirrored)
+    if free and len(mirrored) == len(wanted.panels):
+        return [lambda n: layers[n].ways if n else layers[n].ways[:1]]
+    return [up, faces(lambda n: n % 2 == 1)]
+
+
+def _aligned(
+    layers: Sequence[Layer], core: Sequence[int], ways: Callable[[int], Sequence[tuple[float, bool]]]
+) -> dict[int, Lie]:
+    """Where each layer of the core lies: the first as it is, each other where it shares most with those before it."""
+    laid: dict[int, Lie] = {}
+    common: BaseGeometry | None = None
+    for n in core:
+        if common is None:
+            turn, flipped = ways(n)[0]
+            laid[n] = Lie(turn=turn, flipped=flipped)
+        else:
+            whole = _whole(layers[n])
+            laid[n] = best_lies(common, whole, ways(n))[0]
+        cloth = in_stack(cloth_of(_whole(layers[n])), laid[n])
+        common = cloth if common is None else common.intersection(cloth)
+    return laid
+
+
+def _whole(layer: Layer) -> Sheet:
+    """What a layer has in common, as a sheet in its own coordinates."""
+    found = shared(layer.plies, 0.0, layer.plies[0].sheet.id)
+    return found or layer.plies[0].sheet
+
+
+def _without_one(layers: Sequence[Layer], core: Sequence[int], laid: Mapping[int, Lie]) -> list[int]:
+    """The core less the layer without which the others share most."""
+
+    def common(left_out: int) -> float:
+        rest = [in_stack(cloth_of(_whole(layers[n])), laid[n]) for n in core if n != left_out]
+        return float(shapely.intersection_all(rest).area) if rest else 0.0
+
+    worst = max(core, key=lambda n: (round(common(n), 3), n))
+    return [n for n in core if n != worst]
+
+
+def _filled(
+    layers: Sequence[Layer], core: Sequence[int], laid: Mapping[int, Lie], wanted: Wanted, solver: Solver
+) -> Stacked | None:
+    """The stack with this core: its cloth filled, every other layer laid where it holds most of the tracings."""
+    plies = [ply for n in core for ply in layers[n].lying(laid[n])]
+    sheet = shared(plies, wanted.slip)
+    if sheet is None:
+        return None
+    quota = tracings_wanted(wanted, [ply.lie.flipped for ply in plies])
+    panels = tuple(replace(p, copies=quota[p.id], on=None) for p in wanted.panels if quota[p.id])
+    if not panels:
+        return None
+    sheet = replace(sheet, flaws=tuple(replace(f, spares=f.spares & {p.id for p in panels}) for f in sheet.flaws))
+    case = Case(panels, (sheet,), gap=wanted.gap, edge=wanted.edge)
+    traced = solver(case, seconds=wanted.seconds, seed=wanted.seed).placements
+    if not traced:
+        return None
+    where = dict(laid)
+    for n in range(len(layers)):
+        if n not in core:
+            where[n] = best_lie(case, traced, layers[n], wanted)
+    every = tuple(ply for n in range(len(layers)) for ply in layers[n].lying(where[n]))
+    tracings = copies_of(traced, every, wanted)
+    return _without_idle(every, tracings, len(plies), wanted)
+
+
+def tracings_wanted(wanted: Wanted, over: Sequence[bool]) -> dict[str, int]:
+    """How many tracings of each panel make the copies wanted, on plies of which some lie turned over: as few as will do.
+
+    Of a left and right piece, a tracing of the left makes a right one in each ply that is turned over.
+    """
+    down = sum(over)
+    up = len(over) - down
+    copies = {panel.id: panel.copies for panel in wanted.panels}
+    flips = {panel.id for panel in wanted.panels if panel.flip}
+    quota: dict[str, int] = {}
+    for panel in wanted.panels:
+        other = wanted.mirror.get(panel.id)
+        if panel.id in quota:
+            continue
+        if panel.id in flips or (other is not None and other.panel == panel.id):
+            quota[panel.id] = math.ceil(panel.copies / len(over))
+        elif other is None or other.panel not in copies:
+            quota[panel.id] = math.ceil(panel.copies / up) if up else 0
+        else:
+            quota[panel.id], quota[other.panel] = _two_hands(panel.copies, copies[other.panel], up, down)
+    return quota
+
+
+def _two_hands(left: int, right: int, up: int, down: int) -> tuple[int, int]:
+    """The fewest tracings of the one hand and of the other that make so many of each."""
+    most = max(math.ceil(max(left, right) / max(1, min(u for u in (up, down) if u))), 1)
+    pairs = ((a, b) for a in range(most + 1) for b in range(most + 1))
+    enough = [(a, b) for a, b in pairs if a * up + b * down >= left and a * down + b * up >= right]
+    return min(enough, key=lambda ab: (ab[0] + ab[1], abs(ab[0] - ab[1])), default=(0, 0))
+
+
+def copies_of(traced: Sequence[Placement], plies: Sequence[Ply], wanted: Wanted) -> tuple[Tracing, ...]:
+    """The copies that the tracings make, no more than are wanted: those that make most come first, the top ply first. A
+    tracing that makes none is left out."""
+    panels = {panel.id: panel for panel in wanted.panels}
+    left = {panel.id: panel.copies for panel in wanted.panels}
+    held = [(p, [copy for n, ply in enumerate(plies) if (copy := copy_on(p, n, ply, wanted, panels))]) for p in traced]
+    found = []
+    for placement, copies in sorted(held, key=lambda pair: -len(pair[1])):
+        kept = []
+        for copy in copies:
+            if left[copy.placement.panel] > 0:
+                left[copy.placement.panel] -= 1
+                kept.append(copy)
+        if kept:
+            found.append(Tracing(placement, tuple(kept)))
+    return tuple(found)
+
+
+def copy_on(placement: Placement, number: int, ply: Ply, wanted: Wanted, panels: Mapping[str, Panel]) -> Copy | None:
+    """The copy that a tracing makes in a ply; None where it would be of the wrong hand, too near the ply's own edge or a fault
+    of it, or turned as cloth or panel forbid."""
+    own = right_side_up(on_ply(placement, ply), panels, wanted.mirror)
+    if own is None:
+        return None
+    panel = replace(panels[own.panel], copies=1)
+    ids = frozenset({panel.id})
+    sheet = replace(ply.sheet, flaws=tuple(replace(f, spares=f.spares & ids) for f in ply.sheet.flaws))
+    case = Case((panel,), (sheet,), gap=wanted.gap, edge=wanted.edge + wanted.slip)
+    legal = not examine(case, Result((own,), 1, complete=True)).faults
+    return Copy(number, own) if legal else None
+
+
+def _without_idle(plies: tuple[Ply, ...], tracings: tuple[Tracing, ...], core: int, wanted: Wanted) -> Stacked | None:
+    """The stack without plies in which nothing is cut."""
+    if not tracings:
+        return None
+    busy = sorted({copy.ply for tracing in tracings for copy in tracing.copies})
+    number = {ply: n for n, ply in enumerate(busy)}
+    kept = tuple(
+        replace(tracing, copies=tuple(replace(copy, ply=number[copy.ply]) for copy in tracing.copies)) for tracing in tracings
+    )
+    there = tuple(plies[ply] for ply in busy)
+    small = tuple(
+        lack
+        for n, ply in enumerate(there)
+        for t, tracing in enumerate(kept)
+        if all(copy.ply != n for copy in tracing.copies)
+        and (lack := lacking(tracing.placement, t, n, ply, wanted)) is not None
+    )
+    return Stacked(there, kept, min(core, len(there)), 0, small)
+
+
+def lacking(placement: Placement, tracing: int, number: int, ply: Ply, wanted: Wanted) -> TooSmall | None:
+    """How far a tracing reaches beyond what a ply has clear of its edge, and where; None where it does not."""
+    panel = next(panel for panel in wanted.panels if panel.id == placement.panel)
+    shape = lay_out(panel, placement)
+    clear = in_stack(_clear(ply.sheet, wanted), ply.lie)
+    if clear.is_empty:
+        return None
+    corners = [shapely.Point(xy) for xy in shapely.get_coordinates(shape)]
+    worst = max(corners, key=lambda corner: corner.distance(clear))
+    by = float(worst.distance(clear))
+    if by <= lie_tolerance(wanted.panels):
+        return None
+    at = (float(worst.x), float(worst.y))
+    return TooSmall(number, tracing, by, at, ply.lie.back().apply(at))
+
+
+def _clear(sheet: Sheet, wanted: Wanted) -> BaseGeometry:
+    return cloth_of(sheet).buffer(-(wanted.edge + wanted.slip), join_style="mitre")
+
+
+# --- where an odd ply lies ---------------------------------------------------------------------------------------------------
+
+
+def best_lie(case: Case, traced: Sequence[Placement], layer: Layer, wanted: Wanted) -> Lie:
+    """Where a layer holds most of the tracings, exactly: for each tracing the shifts at which it lies clear of the layer's
+    edge are a region, and a shift that is in most of these is looked for among their corners and crossings. Of equals one that
+    can be laid by eye, else the middle of what there is."""
+    best: tuple[int, int, Lie] | None = None
+    sheet = _whole(layer)
+    tight = replace(case, edge=wanted.edge + wanted.slip)
+    base = shapely.union_all([cloth_of(one) for one in case.sheets])
+    for order, (turn, flipped) in enumerate(layer.ways):
+        regions = _shifts(tight, traced, sheet, turn, flipped, wanted)
+        lying = in_stack(cloth_of(sheet), Lie(turn=turn, flipped=flipped))
+        count, at = deepest([region for region in regions if region is not None], list(natural(base, lying)))
+        if best is None or (count, -order) > best[:2]:
+            best = count, -order, Lie(*at, turn, flipped)
+    assert best is not None
+    return best[2]
+
+
+def _shifts(
+    case: Case, traced: Sequence[Placement], sheet: Sheet, turn: float, flipped: bool, wanted: Wanted
+) -> list[BaseGeometry | None]:
+    """For each tracing the shifts of the sheet, laid so, at which it holds it; None where there are none."""
+    panels = {panel.id: panel for panel in case.panels}
+    every = {panel.id: panel for panel in wanted.panels}
+    found: list[BaseGeometry | None] = []
+    for placement in traced:
+        own = right_side_up(on_ply(placement, Ply(sheet, Lie(turn=turn, flipped=flipped))), every, wanted.mirror)
+        if own is None:
+            found.append(None)
+            continue
+        panel = replace(every[own.panel], on=None)
+        ids = frozenset({panel.id})
+        alone = replace(sheet, flaws=tuple(replace(f, spares=f.spares & ids) for f in sheet.flaws))
+        instance = Instance(replace(case, panels=(panel,), sheets=(alone,)))
+        shape = instance.fixed_shape(replace(own, panel=panel.id))
+        room = instance.room(alone, shape)
+        if room is None:
+            found.append(None)
+            continue
+        low_x, high_x, low_y, high_y = room.box
+        rings = [Polygon(ring) for ring in room.rings if len(ring) >= 3]
+        where = _region(rings) if rings else shapely.box(low_x, low_y, high_x, high_y).buffer(ON_IT)
+        # The middle of the copy on the ply's own cloth, carried into the stack, must meet the middle of the tracing.
+        x, y = Instance(replace(case, panels=(panels[placement.panel],), sheets=(alone,))).middle_of(placement)
+        carried = in_stack(where, Lie(turn=turn, flipped=flipped))
+        found.append(shapely.transform(carried, lambda xy, x=x, y=y: np.array([x, y]) - xy))
+    return found
+
+
+def _region(rings: Sequence[Polygon]) -> BaseGeometry:
+    """Rings of a room as one region: those that run clockwise are holes."""
+    outer = shapely.union_all([ring.buffer(0) for ring in rings if ring.exterior.is_ccw])
+    holes = [ring.buffer(0) for ring in rings if not ring.exterior.is_ccw]
+    return outer.difference(shapely.union_all(holes)) if holes else outer
+
+
+def deepest(regions: Sequence[BaseGeometry], first: Sequence[Point]) -> tuple[int, Point]:
+    """A point that is in most of the regions, and in how many. Those of `first` are preferred, in their order.
+
+    >>> deepest([shapely.box(0, 0, 4, 4), shapely.box(3, 3, 6, 6), shapely.box(9, 9, 10, 10)], [(0.0, 0.0)])
+    (2, (3.5, 3.5))
+    """
+    if not regions:
+        return 0, first[0]
+    candidates = [*first, *_crossings(regions)]
+    points = shapely.points(candidates)
+    counts = sum((shapely.distance(region, points) <= ON_IT).astype(int) for region in regions)
+    assert isinstance(counts, np.ndarray)
+    most = int(counts.max())
+    chosen = int(np.flatnonzero(counts == most)[0])
+    if chosen < len(first):
+        return most, first[chosen]
+    inside = [region for region in regions if region.distance(points[chosen]) <= ON_IT]
+    common = shapely.intersection_all([region.buffer(ON_IT) for region in inside])
+    middle = common.centroid if common.contains(common.centroid) else common.representative_point()
+    return most, ((middle.x, middle.y) if not common.is_empty else candidates[chosen])
+
+
+def _crossings(regions: Sequence[BaseGeometry]) -> list[Point]:
+    """Corners of the regions, and where their rims cross: in the cell that most of them share there is one of these."""
+    points = [*np.concatenate([shapely.get_coordinates(region) for region in regions]).tolist()]
+    rims = [region.boundary for region in regions]
+    for a, one in enumerate(rims):
+        for other in rims[a + 1 :]:
+            if len(points) < MOST_CANDIDATES:
+                points += shapely.get_coordinates(one.intersection(other)).tolist()
+    return [(x, y) for x, y in points[:MOST_CANDIDATES]]
+
+
+__all__ = ["Copy", "Layer", "Stacked", "TooSmall", "Tracing", "Wanted", "best_lie", "copies_of", "deepest", "fill_stack", "ways_of"]

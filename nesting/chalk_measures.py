@@ -118,7 +118,7 @@ class ChalkMeasure:
         return float(np.hypot(*(after - rim).T).max())
 
 
-def chalk_measures(
+def where_to_chalk(
     outline: Polygon, panels: Sequence[tuple[Polygon, Sequence[Mark]]], *, unsure: Sequence[Any] = ()
 ) -> tuple[tuple[Mark, ...], tuple[ChalkMeasure, ...]]:
     """The marks of a sheet's outline, and the measures of each panel on it.

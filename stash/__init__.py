@@ -32,10 +32,12 @@ Open a `Workroom` and hand it to the verbs, which are functions in modules named
     offering   offers: up to three lays, by several aims
     shortage   shortage: why a lay falls short, and what would do
     ordering   order: in which order to cut
+    dockets    docket, measures, to_pull: what goes to the cutting table
     yields     of_piece, of_jobs, of_binding: the question turned round
     terms      Terms, ByHand, AsInLay: how a lay is asked for
     roughness  worth_measuring: which rough remnants
     lays       preview, record, get, every, foresee, chalk, rub_out
+    rearranging  begin, change, keep: a lay changed by hand; `on_table` has what may be done to it
     proving    prove: the independent check
     cutting    cut
     keepers    waiting, confirm
@@ -70,6 +72,7 @@ if TYPE_CHECKING:
         book,
         cloths,
         cutting,
+        dockets,
         drafting,
         drawings,
         dxf_writing,
@@ -87,6 +90,7 @@ if TYPE_CHECKING:
         measuring,
         mending,
         offering,
+        on_table,
         ordering,
         outlines,
         patterns,
@@ -96,6 +100,7 @@ if TYPE_CHECKING:
         proposing,
         proving,
         reading_in,
+        rearranging,
         recognising,
         refusals,
         remnants,
@@ -143,6 +148,7 @@ __all__ = [
     "book",
     "cloths",
     "cutting",
+    "dockets",
     "drafting",
     "drawings",
     "dxf_writing",
@@ -160,6 +166,7 @@ __all__ = [
     "measuring",
     "mending",
     "offering",
+    "on_table",
     "ordering",
     "outlines",
     "patterns",
@@ -169,6 +176,7 @@ __all__ = [
     "proposing",
     "proving",
     "reading_in",
+    "rearranging",
     "recognising",
     "refusals",
     "remnants",

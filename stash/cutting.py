@@ -9,12 +9,12 @@ from typing import TypeVar, cast
 from shapely import LineString, Polygon
 from shapely.geometry.base import BaseGeometry
 from shapely.geometry.polygon import orient
-from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from .amounts import Parts, grams, share_in_parts, square_mm
 from .book import Posting, post
 from .given import initials
+from .keepers import tags_to_come
 from .lays import let_go, must_be_as_tried, what_is_left
 from .plans import LaidPanel, Lay, LaySheet, is_dropped, lay_of, must_be
 from .plans import row_of as lay_row_of
@@ -23,7 +23,6 @@ from .remnants import Remnant, remnant_of
 from .settings import Settings, settings_of
 from .settling import put_together
 from .tables import EdgeRow, FaultRow, LayRow, LineRow, RemnantRow
-from .tags import tags_for
 from .words import Account, Event, Face, Fate, FaultKind, LayState, Nap, RemnantState
 from .workroom import Workroom
 
@@ -190,8 +189,7 @@ def _keepers(
     session: Session, workroom: Workroom, parent: RemnantRow, shapes: Sequence[Polygon], parts: Parts
 ) -> list[RemnantRow]:
     """The keepers of a remnant as remnants of their own, in the parent's coordinates, with what they inherit."""
-    like = select(RemnantRow.tag).where(RemnantRow.tag.startswith(parent.tag, autoescape=True))
-    tags = tags_for(parent.tag, len(shapes), set(session.scalars(like)))
+    tags = tags_to_come(session, parent.tag, len(shapes))
     rows = []
     for tag, shape, (area, mass) in zip(tags, shapes, parts.keepers, strict=True):
         row = keeper_of(parent, shape)

@@ -6,12 +6,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from sqlalchemy import select
+from sqlalchemy.orm import Session
 
 from .given import initials
 from .plans import row_of as lay_row_of
 from .refusals import Refused, WrongState
 from .remnants import Remnant, RemnantTold, place_row_of, remnant_of, row_of, told_of
 from .tables import EntryRow, LineRow, RemnantRow
+from .tags import tags_for
 from .words import Event, RemnantState
 from .workroom import Workroom
 
@@ -48,3 +50,9 @@ def confirm(workroom: Workroom, tags: Sequence[str], *, by: str, place: str | No
             row.place = row.place if place is None else where
         session.flush()
         return tuple(remnant_of(row) for row in rows)
+
+
+def tags_to_come(session: Session, parent: str, how_many: int) -> list[str]:
+    """The tags that so many keepers of a remnant will have."""
+    like = select(RemnantRow.tag).where(RemnantRow.tag.startswith(parent, autoescape=True))
+    return tags_for(parent, how_many, set(session.scalars(like)))

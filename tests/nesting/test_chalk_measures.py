@@ -15,7 +15,7 @@ import pytest
 from shapely import LineString, Point, Polygon, box
 from shapely.affinity import rotate, translate
 
-from nesting.chalk_measures import CLEAR, FLATTEST, LEVER, NEARLY, SQUARE, By, ChalkMeasure, chalk_measures
+from nesting.chalk_measures import CLEAR, FLATTEST, LEVER, NEARLY, SQUARE, By, ChalkMeasure, where_to_chalk
 from nesting.marks import Mark, marks_of, straight_sides
 
 WEDGE = Polygon([(0, -42), (8, -14), (8, 14), (0, 42), (208, 10), (208, -10)])
@@ -82,7 +82,7 @@ def rim_of(shape: Polygon) -> np.ndarray:
 @pytest.mark.parametrize("name", TABLES)
 def test_a_panel_is_found_again_from_its_letters_and_readings(name: str) -> None:
     outline, panels = TABLES[name]
-    marks, measures = chalk_measures(outline, panels)
+    marks, measures = where_to_chalk(outline, panels)
     for (shape, _), measure in zip(panels, measures, strict=True):
         rim = rim_of(shape)
         again = rebuilt(measure, marks, told(measure)[None], np.zeros((1, 2)), rim)[0]
@@ -93,7 +93,7 @@ def test_a_panel_is_found_again_from_its_letters_and_readings(name: str) -> None
 @pytest.mark.parametrize("name", TABLES)
 def test_ten_thousand_readings_put_it_as_near_as_is_stated(name: str, step: float) -> None:
     outline, panels = TABLES[name]
-    marks, measures = chalk_measures(outline, panels)
+    marks, measures = where_to_chalk(outline, panels)
     chance = np.random.default_rng(7)
     farthest = 0.0
     for (shape, _), measure in zip(panels, measures, strict=True):
@@ -113,7 +113,7 @@ def test_ten_thousand_readings_put_it_as_near_as_is_stated(name: str, step: floa
 @pytest.mark.parametrize("name", TABLES)
 def test_no_other_way_costs_much_less(name: str) -> None:
     outline, panels = TABLES[name]
-    marks, measures = chalk_measures(outline, panels)
+    marks, measures = where_to_chalk(outline, panels)
     corners = np.array(list(product((-1.0, 1.0), repeat=4)))
     for (shape, of_panel), measure in zip(panels[:2], measures[:2], strict=True):
         rim, best = rim_of(shape), math.inf
@@ -152,15 +152,15 @@ def as_ties(outline: Polygon, a: Mark, b: Mark, p: Mark, q: Mark) -> ChalkMeasur
 
 def test_nothing_is_measured_from_a_raw_edge_while_there_are_others() -> None:
     raw = LineString([(0, 406), (0, 0)])
-    _, measures = chalk_measures(BITTEN, TABLES["bitten"][1], unsure=[raw])
+    _, measures = where_to_chalk(BITTEN, TABLES["bitten"][1], unsure=[raw])
     assert {letter for m in measures for letter in (m.start.letter, m.end.letter)}.isdisjoint("AF")
-    _, measures = chalk_measures(BITTEN, TABLES["bitten"][1], unsure=[BITTEN.exterior])
+    _, measures = where_to_chalk(BITTEN, TABLES["bitten"][1], unsure=[BITTEN.exterior])
     assert all(m.per_mm < 3 for m in measures)
 
 
 def test_the_other_crossing_is_ruled_out_or_said() -> None:
     for outline, panels in TABLES.values():
-        _, measures = chalk_measures(outline, panels)
+        _, measures = where_to_chalk(outline, panels)
         for measure in measures:
             if measure.by is By.TIES and not measure.said:
                 a, b = complex(*measure.start.at), complex(*measure.end.at)
@@ -171,7 +171,7 @@ def test_the_other_crossing_is_ruled_out_or_said() -> None:
 
 def test_panels_of_a_sheet_share_the_ends_of_the_tape() -> None:
     many = laid(box(0, 0, 60, 40), *[(10 + 70 * column, 10 + 50 * row, 0) for row in range(7) for column in range(8)])
-    _, measures = chalk_measures(BITTEN, many)
+    _, measures = where_to_chalk(BITTEN, many)
     assert len({(m.by, m.start.letter, m.end.letter) for m in measures}) <= 8
 
 

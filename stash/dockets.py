@@ -1,0 +1,212 @@
+"""What goes to the cutting table: all that is drawn and told on the docket of each remnant of a lay, and the list to pull by.
+
+Nothing here is kept: it follows from the lay, the remnants and the pattern as they are.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from itertools import combinations
+from typing import TYPE_CHECKING
+
+from nesting import ChalkMeasure, Mark, Placement, Point, marks_of, where_to_chalk
+
+from . import jobs, lays, ordering, patterns
+from .keepers import tags_to_come
+from .piece_lines import notch_ticks
+from .plans import LaidPanel, Lay, LaySheet, must_be, row_of
+from .words import EdgeKind, Fate, Hand, LayState
+from .workroom import Workroom
+
+if TYPE_CHECKING:
+    from shapely import MultiPolygon, Polygon
+
+    from .ordering import SheetOrder
+    from .patterns import Piece
+
+OFF_THE_RIM = 0.1
+"""mm: marks of a piece that come to lie farther than this from a panel's rim are not of that panel: the piece has changed."""
+Tick = tuple[Point, Point]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DocketPanel:
+    """A panel of a docket. `marks`: those of its piece, in small letters, as they lie; `notches`: each tick as it lies;
+    `piece`: its pattern piece, None where that has changed since the lay was tried; `measure`: where to chalk it."""
+
+    panel: LaidPanel
+    piece: Piece | None
+    marks: tuple[Mark, ...]
+    notches: tuple[Tick, ...]
+    measure: ChalkMeasure
+
+
+@dataclass(frozen=True, slots=True)
+class DocketKeeper:
+    """A leftover and the tag that it will have (as long as no other keeper of its parent is logged before)."""
+
+    tag: str
+    shape: Polygon
+
+
+@dataclass(frozen=True, slots=True)
+class Proof:
+    """What to measure before the first cut: from one mark of the outline to another, and how far that should be, mm."""
+
+    start: Mark
+    end: Mark
+    distance: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SheetDocket:
+    """All that is told of one remnant of a lay. `marks`: the corners of its outline, in capitals. `order`: in which its panels
+    are cut. `rag` and `lost` (mm²): what goes to the rag bag, and the good cloth lost."""
+
+    sheet: LaySheet
+    marks: tuple[Mark, ...]
+    panels: tuple[DocketPanel, ...]
+    keepers: tuple[DocketKeeper, ...]
+    rag: MultiPolygon
+    lost: float
+    proofs: tuple[Proof, ...]
+    order: SheetOrder
+
+    @property
+    def used(self) -> float:
+        """The share of the remnant that becomes panels."""
+        return self.sheet.panel_area / self.sheet.remnant.area
+
+
+@dataclass(frozen=True, slots=True)
+class Pulled:
+    """A remnant to pull, and the lay that it is for."""
+
+    lay: int
+    job: str
+    sheet: LaySheet
+
+
+def docket(workroom: Workroom, number: int) -> tuple[Lay, tuple[SheetDocket, ...]]:
+    """The dockets of a tried or chalked lay, one for each remnant that is there. Raises WrongState for one that is cut or
+    rubbed out; Unknown."""
+    lay, orders = ordering.order(workroom, number)
+    left = {each.tag: each for each in lays.foresee(workroom, lay)}
+    pieces = _pieces(workroom, lay)
+    with workroom.reading() as session:
+        tags = {tag: tags_to_come(session, tag, len(each.keepers)) for tag, each in left.items()}
+    found = []
+    for order in orders:
+        tag = order.sheet.remnant.tag
+        marks, panels = _panels(order.sheet, pieces)
+        found.append(
+            SheetDocket(
+                sheet=order.sheet,
+                marks=marks,
+                panels=panels,
+                keepers=tuple(DocketKeeper(*each) for each in zip(tags[tag], left[tag].keepers, strict=True)),
+                rag=left[tag].rag,
+                lost=left[tag].lost,
+                proofs=_proofs(marks),
+                order=order,
+            )
+        )
+    return lay, tuple(found)
+
+
+def measures(workroom: Workroom, number: int) -> tuple[Lay, tuple[tuple[LaySheet, tuple[DocketPanel, ...]], ...]]:
+    """The chalk measures of a tried or chalked lay alone, for each remnant that is there. Raises as `docket` does."""
+    with workroom.reading() as session:
+        must_be(row_of(session, number), LayState.TRIED, LayState.CHALKED, to="chalk")
+    lay = lays.get(workroom, number)
+    pieces = _pieces(workroom, lay)
+    return lay, tuple((sheet, _panels(sheet, pieces)[1]) for sheet in lay.sheets if not sheet.dropped)
+
+
+def to_pull(workroom: Workroom, numbers: Sequence[int]) -> tuple[Pulled, ...]:
+    """The remnants of tried or chalked lays, in the order of their places; those that have none come last. Raises WrongState,
+    Unknown."""
+    found = []
+    for number in dict.fromkeys(numbers):
+        with workroom.reading() as session:
+            must_be(row_of(session, number), LayState.TRIED, LayState.CHALKED, to="pull for")
+        lay = lays.get(workroom, number)
+        found += [Pulled(lay.number, lay.job, sheet) for sheet in lay.sheets if not sheet.dropped]
+    return tuple(sorted(found, key=lambda each: (_as_read(each.sheet.remnant.place), _as_read(each.sheet.remnant.tag))))
+
+
+def _as_read(text: str) -> tuple[bool, tuple[tuple[int, str], ...]]:
+    """Sorts as a person does: drawer 2 before drawer 10, and nothing last.
+
+    >>> sorted(["drawer 10", "", "Drawer 2", "bag"], key=_as_read)
+    ['bag', 'Drawer 2', 'drawer 10', '']
+    """
+    parts = re.findall(r"\d+|\D+", text.lower())
+    return not text, tuple((int(part), "") if part.isdigit() else (0, part) for part in parts)
+
+
+def _pieces(workroom: Workroom, lay: Lay) -> list[Piece]:
+    told = [each.piece for each in jobs.get(workroom, lay.job).pieces]
+    return [patterns.piece(workroom, each.pattern, each.name) for each in told]
+
+
+def _panels(sheet: LaySheet, pieces: Sequence[Piece]) -> tuple[tuple[Mark, ...], tuple[DocketPanel, ...]]:
+    """The marks of a remnant, and its panels by number with where to chalk them."""
+    laid = sorted((panel for panel in sheet.panels if panel.fate is Fate.PLANNED), key=lambda panel: panel.number)
+    remnant = sheet.remnant
+    raw = [edge.line for edge in remnant.edges if edge.kind is EdgeKind.RAW]
+    known = [_marked(panel, pieces) for panel in laid]
+    marks, found = where_to_chalk(
+        remnant.outline, [(panel.cut_line, of) for panel, (_, of) in zip(laid, known, strict=True)], unsure=raw
+    )
+    return marks, tuple(
+        DocketPanel(panel=panel, piece=piece, marks=of, notches=_notches(panel, piece), measure=measure)
+        for panel, (piece, of), measure in zip(laid, known, found, strict=True)
+    )
+
+
+def _marked(panel: LaidPanel, pieces: Sequence[Piece]) -> tuple[Piece | None, tuple[Mark, ...]]:
+    """The piece that a panel is of, and its marks as they lie. A mark has its letter from the piece as it is drawn, so that it
+    is the same on every copy, either hand and the paper template."""
+    from shapely import Point as Place
+
+    for piece in pieces:
+        if piece.name == panel.piece:
+            marks = tuple(replace(mark, at=_laid(mark.at, panel)) for mark in marks_of(piece.cut_line, small=True))
+            if all(panel.cut_line.exterior.distance(Place(mark.at)) <= OFF_THE_RIM for mark in marks):
+                return piece, marks
+    return None, marks_of(panel.cut_line, small=True)
+
+
+def _notches(panel: LaidPanel, piece: Piece | None) -> tuple[Tick, ...]:
+    return tuple((_laid(a, panel), _laid(b, panel)) for a, b in notch_ticks(piece)) if piece else ()
+
+
+def _laid(point: Point, panel: LaidPanel) -> Point:
+    """A point of a piece as it is drawn, where it comes to lie."""
+    x, y = point
+    return as_placed((x, -y) if panel.hand is Hand.RIGHT else (x, y), panel.placement)
+
+
+def as_placed(point: Point, placement: Placement) -> Point:
+    """A point of a panel where its placement lays it: flipped across the grain, turned about (0, 0), shifted.
+
+    >>> [round(mm, 9) for mm in as_placed((3.0, 1.0), Placement("S", "p", 10.0, 20.0, 90.0, True))]
+    [11.0, 23.0]
+    """
+    x, y = point[0], -point[1] if placement.flipped else point[1]
+    c, s = math.cos(math.radians(placement.turn)), math.sin(math.radians(placement.turn))
+    return (c * x - s * y + placement.x, s * x + c * y + placement.y)
+
+
+def _proofs(marks: Sequence[Mark]) -> tuple[Proof, ...]:
+    """The longest distance between two marks, and the longest that does not run from the same mark (or, of three, any other):
+    two diagonals tell whether an outline is still the one that was measured."""
+    every = [Proof(a, b, math.dist(a.at, b.at)) for a, b in combinations(marks, 2)]
+    first = max(every, key=lambda proof: proof.distance)
+    apart = [proof for proof in every if not {proof.start.letter, proof.end.letter} & {first.start.letter, first.end.letter}]
+    rest = apart or [proof for proof in every if proof is not first]
+    return (first, max(rest, key=lambda proof: proof.distance)) if rest else (first,)

@@ -1,65 +1,41 @@
 """A sheet of paper to draw on, in millimetres, with words that are measured before they are put down.
 
 All pictures share it: remnants are set out in rows at one scale, every word is sized to the place it stands in, and what is
-drawn is told apart by line, hatch and number, so that a grey print says as much as a screen. matplotlib is loaded only here
-and only when a page is made.
+drawn is told apart by line, hatch and number, so that a grey print says as much as a screen. Type is measured as on `papers`,
+which has the pages of a fixed size. matplotlib is loaded only here and only when a page is made.
 """
 
 from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
-from functools import lru_cache
 from pathlib import Path
-from typing import Any, NamedTuple
+from typing import Any
 
-import numpy as np
 from shapely.geometry import MultiPolygon, Polygon, box
 
-POINT = 25.4 / 72  # mm of a typographic point
-LEAST_TYPE = 5.0  # points: smaller cannot be read at arm's length
-MOST_TYPE = 14.0
+from .papers import BLACK, GREY, LEAST_TYPE, MOST_TYPE, PALE, POINT, Box, Dashes, Word, text_size
+
 DOTS_PER_INCH = 110
 KINDS = (".png", ".pdf", ".svg")
-BLACK, GREY, PALE = "#111111", "#666666", "#e9e9e9"
 
-
-Dashes = str | tuple[float, tuple[float, ...]]
-
-
-class Box(NamedTuple):
-    """A place on the page: lower left corner and size, mm."""
-
-    x: float
-    y: float
-    width: float
-    height: float
-
-
-@dataclass(frozen=True)
-class Word:
-    """Something written: what, where its middle (or left end) stands, and the box that it fills."""
-
-    text: str
-    place: Box
-    size: float
-    owner: str = ""
-
-
-@lru_cache(maxsize=4096)
-def text_size(text: str, points: float, bold: bool = False) -> tuple[float, float]:
-    """Width and height in mm of one line of type, ascenders and descenders included."""
-    from matplotlib.font_manager import FontProperties
-    from matplotlib.textpath import TextPath
-
-    if not text.strip():
-        return 0.0, points * POINT * 1.25  # there is no path to a blank
-    font = FontProperties(family="DejaVu Sans", weight="bold" if bold else "normal")
-    path = TextPath((0, 0), text, size=100, prop=font)
-    # The points that draw the letters hold the letters between them; the extents proper take ten times as long to work out.
-    width = float(np.ptp(path.vertices[:, 0]))
-    return width * points / 100 * POINT * 1.06, points * POINT * 1.25
+__all__ = [
+    "BLACK",
+    "DOTS_PER_INCH",
+    "GREY",
+    "KINDS",
+    "LEAST_TYPE",
+    "MOST_TYPE",
+    "PALE",
+    "POINT",
+    "Box",
+    "Dashes",
+    "Page",
+    "Word",
+    "fit_text",
+    "set_out",
+    "text_size",
+]
 
 
 def fit_text(text: str, room: Polygon, middle: tuple[float, float], bold: bool = False) -> float | None:

@@ -169,6 +169,15 @@ class Word:
     owner: str = ""
     turn: float = 0.0
 
+    @property
+    def room(self) -> Polygon:
+        """The box as it stands, turned."""
+        from shapely.affinity import rotate
+        from shapely.geometry import box
+
+        x, y, width, height = self.place
+        return rotate(box(x, y, x + width, y + height), self.turn, origin="center")
+
 
 @dataclass
 class PaperPage:

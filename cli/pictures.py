@@ -16,6 +16,7 @@ from shapely.geometry import LineString, MultiPolygon, Point, Polygon, box
 from shapely.ops import unary_union
 
 from .page import GREY, PALE, POINT, Box, Dashes, Page, fit_text, set_out, text_size
+from .papers import PaperPage
 from .shown import Shown
 
 SCALES = (1, 1.5, 2, 2.5, 3, 4, 5, 6, 8, 10, 12, 15, 20, 25, 30, 40, 50, 75, 100, 150, 200)  # 1 : n
@@ -117,7 +118,7 @@ def _scale_to_read(remnants: Sequence[RemnantDrawn]) -> float:
     """The smallest scale (largest n) at which the label of every panel fits inside it at a size that can be read."""
     tightest = SCALES[-1] * 1.0
     for panel in (panel for remnant in remnants for panel in remnant.panels):
-        middle = _middle(panel.cut)
+        middle = middle_of(panel.cut)
         fits = (
             n for n in reversed(SCALES) if fit_text(panel.label, _scaled(panel.cut, n), (middle[0] / n, middle[1] / n), True)
         )
@@ -129,7 +130,7 @@ def _scaled(shape: Polygon, n: float) -> Polygon:
     return affine_transform(shape, (1 / n, 0, 0, 1 / n, 0, 0))
 
 
-def _middle(shape: Polygon) -> Where:
+def middle_of(shape: Polygon) -> Where:
     """The point with most room round it, where a label sits best."""
     line = maximum_inscribed_circle(shape, tolerance=max(shape.length / 500, 1e-6))
     x, y = line.coords[0]
@@ -180,13 +181,13 @@ def _draw_remnant(page: Page, remnant: RemnantDrawn, room: Box, n: float) -> Non
     for panel in remnant.panels:
         _draw_panel(page, panel, to_page)
     for fault in remnant.faults:
-        _draw_fault(page, fault, to_page)
+        draw_fault(page, fault, to_page)
     taken = [affine_transform(panel.cut, to_page) for panel in remnant.panels]
-    spots = unary_union([affine_transform(_spot(fault), to_page) for fault in remnant.faults])
+    spots = unary_union([affine_transform(spot_of(fault), to_page) for fault in remnant.faults])
     for keeper in remnant.keepers:
         _name_keeper(page, keeper.label, affine_transform(keeper.shape, to_page).difference(spots).buffer(-0.6))
     for fault in remnant.faults:
-        _name_fault(page, fault, to_page, affine_transform(remnant.outline, to_page), taken)
+        name_fault(page, fault, to_page, affine_transform(remnant.outline, to_page), taken)
     if remnant.panels:
         arrow = min((right - left) / n, 22.0, room.width - text_size("grain", SMALL)[0] - 3)
         page.arrow((room.x, room.y + 1.6), (room.x + arrow, room.y + 1.6), width=1.0)
@@ -198,7 +199,7 @@ def _name_keeper(page: Page, label: str, room: Polygon | MultiPolygon) -> None:
     parts = [part for part in getattr(room, "geoms", [room]) if not part.is_empty]
     if parts:
         part = max(parts, key=lambda part: part.area)
-        middle = _middle(part)
+        middle = middle_of(part)
         size = fit_text(label, part, middle)
         if size:
             page.write(label, *middle, min(size, LINE), centred=True, backed=True, owner="keeper")
@@ -213,8 +214,8 @@ def _draw_panel(page: Page, panel: PanelDrawn, to_page: tuple[float, ...]) -> No
         page.line(affine_transform(LineString(tick), to_page).coords, width=1.4, layer=2.3)
     for line in panel.lines:
         page.line(affine_transform(LineString(line), to_page).coords, width=0.6, dashes=(0, (8, 2, 1, 2)), layer=2.2)
-    middle = _middle(cut)
-    tail, head = _grain_line(cut, middle, panel.grain)
+    middle = middle_of(cut)
+    tail, head = grain_line(cut, middle, panel.grain)
     page.arrow(tail, head, both=panel.either_way, layer=2.5)
     halfway = (tail[0] + head[0]) / 2, (tail[1] + head[1]) / 2  # there the arrowheads stay clear of the number
     size = fit_text(panel.label, cut, middle, True)
@@ -224,7 +225,7 @@ def _draw_panel(page: Page, panel: PanelDrawn, to_page: tuple[float, ...]) -> No
         page.write(panel.label, *middle, size, bold=True, centred=True, backed=True, owner=panel.label)
 
 
-def _grain_line(cut: Polygon, middle: Where, grain: float) -> tuple[Where, Where]:
+def grain_line(cut: Polygon, middle: Where, grain: float) -> tuple[Where, Where]:
     """Tail and head of the grain line through `middle`, four fifths of the length that the panel has there."""
     reach = cut.length
     along = math.cos(math.radians(grain)), math.sin(math.radians(grain))
@@ -235,7 +236,7 @@ def _grain_line(cut: Polygon, middle: Where, grain: float) -> tuple[Where, Where
     return tuple(line.interpolate(share, normalized=True).coords[0] for share in (0.1, 0.9))
 
 
-def _draw_fault(page: Page, fault: FaultDrawn, to_page: tuple[float, ...]) -> None:
+def draw_fault(page: Page | PaperPage, fault: FaultDrawn, to_page: tuple[float, ...]) -> None:
     """A hole is crossed out inside a firm line, a flaw has a broken line; a tear is one heavy line, a crease a broken one."""
     if len(fault.ring) == 2:
         dashes: Dashes = "-" if fault.hole else BROKEN
@@ -248,20 +249,22 @@ def _draw_fault(page: Page, fault: FaultDrawn, to_page: tuple[float, ...]) -> No
         page.shape(shape, line=1.2, dashes=BROKEN, hatch=FLAW, layer=3.0)
 
 
-def _spot(fault: FaultDrawn) -> Polygon:
+def spot_of(fault: FaultDrawn) -> Polygon:
     """A fault's shape, mm; one along a line is given a little width."""
     return Polygon(fault.ring) if len(fault.ring) > 2 else LineString(fault.ring).buffer(1)
 
 
-def _name_fault(page: Page, fault: FaultDrawn, to_page: tuple[float, ...], outline: Polygon, taken: list[Polygon]) -> None:
+def name_fault(
+    page: Page | PaperPage, fault: FaultDrawn, to_page: tuple[float, ...], outline: Polygon, taken: list[Polygon]
+) -> None:
     """Write its kind in it, or beside it where no panel and no word lies; where there is no room the key must do."""
-    spot = affine_transform(_spot(fault), to_page)
+    spot = affine_transform(spot_of(fault), to_page)
     width, height = text_size(fault.kind, SMALL)
     left, low, right, high = spot.bounds
     middle = (left + right) / 2, (low + high) / 2
     aside, above = (right - left + width) / 2 + 0.8, (high - low + height) / 2 + 0.4
     within = outline.buffer(-0.8)  # the word must not hide the rim
-    words = [box(w.place.x, w.place.y, w.place.x + w.place.width, w.place.y + w.place.height) for w in page.words]
+    words = [word.room for word in page.words]
     for dx, dy in [(0, 0), (aside, 0), (-aside, 0), (0, above), (0, -above)]:
         x, y = middle[0] + dx, middle[1] + dy
         room = box(x - width / 2, y - height / 2, x + width / 2, y + height / 2)

@@ -25,8 +25,9 @@ if TYPE_CHECKING:
     from .remainder import Leftovers, leftovers
     from .shortfall import Cause, Shortfall, area_of, too_little, why_short
     from .solving import solve
+    from .stack_forms import Copy, Layer, Stacked, Tracing, Wanted
     from .stacking import Lie, Ply, best_fold, folded, from_ply, in_stack, on_ply
-    from .tracing import Copy, Layer, Stacked, Tracing, Wanted, copy_on, fill_stack, ways_of
+    from .tracing import copy_on, fill_stack, ways_of
     from .turns import may_be_turned
     from .warming import kernels_are_kept
 
@@ -37,12 +38,12 @@ _WHERE = {
     "Cause": "shortfall",
     "ChalkMeasure": "chalk_measures",
     "Closing": "closing",
-    "Copy": "tracing",
+    "Copy": "stack_forms",
     "CuttingOrder": "cutting_order",
     "Examination": "examination",
     "Hands": "hands",
     "LayFault": "clearances",
-    "Layer": "tracing",
+    "Layer": "stack_forms",
     "Leftovers": "remainder",
     "Lie": "stacking",
     "Mark": "marks",
@@ -56,12 +57,12 @@ _WHERE = {
     "Rectangle": "rectangle",
     "SheetExamined": "clearances",
     "Shortfall": "shortfall",
-    "Stacked": "tracing",
+    "Stacked": "stack_forms",
     "Strips": "binding",
     "Told": "chalk_measures",
-    "Tracing": "tracing",
+    "Tracing": "stack_forms",
     "UnknownField": "reading",
-    "Wanted": "tracing",
+    "Wanted": "stack_forms",
     "area_of": "shortfall",
     "best_fold": "stacking",
     "case_to_json": "reading",

@@ -13,95 +13,20 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
-import numpy as np
 import shapely
-from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from .clearances import lay_out
 from .examination import examine, lie_tolerance
-from .forms import Case, Panel, Placement, Point, Result, Sheet
+from .forms import Case, Panel, Placement, Result, Sheet
 from .handed import Mirror, right_side_up
-from .instance import Instance
+from .odd_plies import best_lie
 from .shortfall import Solver
-from .stacking import WAYS, Lie, Ply, best_lies, cloth_of, in_stack, natural, on_ply, shared
+from .stack_forms import Copy, Layer, Stacked, TooSmall, Tracing, Wanted
+from .stacking import WAYS, Lie, Ply, best_lies, cloth_of, in_stack, on_ply, shared
 from .tolerances import SAME_TURN
-
-ON_IT = 1e-6
-"""mm: a shift this near to a region is in it."""
-MOST_CANDIDATES = 4000
-"""The most shifts of a ply that are compared."""
-
-
-@dataclass(frozen=True, slots=True)
-class Layer:
-    """What is laid as one: a sheet, or the two plies of a folded one. `ways`: how it may lie."""
-
-    plies: tuple[Ply, ...]
-    ways: tuple[tuple[float, bool], ...] = WAYS
-
-    def lying(self, lie: Lie) -> tuple[Ply, ...]:
-        return tuple(replace(ply, lie=lie.after(ply.lie)) for ply in self.plies)
-
-
-@dataclass(frozen=True, slots=True)
-class Copy:
-    """A copy that a tracing makes: the number of its ply from 0, and the panel as it lies there, right side up."""
-
-    ply: int
-    placement: Placement
-
-
-@dataclass(frozen=True, slots=True)
-class Tracing:
-    """A panel traced on the stack, as it lies there, and the copies that it makes."""
-
-    placement: Placement
-    copies: tuple[Copy, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class TooSmall:
-    """A ply that does not hold a tracing: by how much (mm) this reaches beyond what the ply has clear, where in the stack, and
-    where on the ply's own cloth."""
-
-    ply: int
-    tracing: int
-    by: float
-    at: Point
-    on_ply: Point
-
-
-@dataclass(frozen=True, slots=True)
-class Stacked:
-    """A stack that was filled: its plies, the top one first, and its tracings. `core`: how many plies all tracings were meant
-    to go through; `through_all`: the most copies that were found where every tracing goes through every ply."""
-
-    plies: tuple[Ply, ...]
-    tracings: tuple[Tracing, ...]
-    core: int
-    through_all: int
-    too_small: tuple[TooSmall, ...] = ()
-
-    @property
-    def copies(self) -> int:
-        return sum(len(tracing.copies) for tracing in self.tracings)
-
-
-@dataclass(frozen=True, slots=True)
-class Wanted:
-    """What a stack is filled with: panels with the copies wanted, gap and edge as in a case, slip between the plies, and which
-    panel each becomes on a ply turned over (`handed.mirrors`)."""
-
-    panels: tuple[Panel, ...]
-    gap: float
-    edge: float
-    slip: float
-    mirror: Mapping[str, Mirror]
-    seconds: float = 1.0
-    seed: int = 0
 
 
 def ways_of(sheet: Sheet, panels: Sequence[Panel], mirror: Mapping[str, Mirror]) -> tuple[tuple[float, bool], ...]:
@@ -180,24 +105,18 @@ def _aligned(
             turn, flipped = ways(n)[0]
             laid[n] = Lie(turn=turn, flipped=flipped)
         else:
-            whole = _whole(layers[n])
+            whole = layers[n].whole()
             laid[n] = best_lies(common, whole, ways(n))[0]
-        cloth = in_stack(cloth_of(_whole(layers[n])), laid[n])
+        cloth = in_stack(cloth_of(layers[n].whole()), laid[n])
         common = cloth if common is None else common.intersection(cloth)
     return laid
-
-
-def _whole(layer: Layer) -> Sheet:
-    """What a layer has in common, as a sheet in its own coordinates."""
-    found = shared(layer.plies, 0.0, layer.plies[0].sheet.id)
-    return found or layer.plies[0].sheet
 
 
 def _without_one(layers: Sequence[Layer], core: Sequence[int], laid: Mapping[int, Lie]) -> list[int]:
     """The core less the layer without which the others share most."""
 
     def common(left_out: int) -> float:
-        rest = [in_stack(cloth_of(_whole(layers[n])), laid[n]) for n in core if n != left_out]
+        rest = [in_stack(cloth_of(layers[n].whole()), laid[n]) for n in core if n != left_out]
         return float(shapely.intersection_all(rest).area) if rest else 0.0
 
     worst = max(core, key=lambda n: (round(common(n), 3), n))
@@ -331,98 +250,3 @@ def lacking(placement: Placement, tracing: int, number: int, ply: Ply, wanted: W
 
 def _clear(sheet: Sheet, wanted: Wanted) -> BaseGeometry:
     return cloth_of(sheet).buffer(-(wanted.edge + wanted.slip), join_style="mitre")
-
-
-# --- where an odd ply lies ---------------------------------------------------------------------------------------------------
-
-
-def best_lie(case: Case, traced: Sequence[Placement], layer: Layer, wanted: Wanted) -> Lie:
-    """Where a layer holds most of the tracings, exactly: for each tracing the shifts at which it lies clear of the layer's
-    edge are a region, and a shift that is in most of these is looked for among their corners and crossings. Of equals one that
-    can be laid by eye, else the middle of what there is."""
-    best: tuple[int, int, Lie] | None = None
-    sheet = _whole(layer)
-    tight = replace(case, edge=wanted.edge + wanted.slip)
-    base = shapely.union_all([cloth_of(one) for one in case.sheets])
-    for order, (turn, flipped) in enumerate(layer.ways):
-        regions = _shifts(tight, traced, sheet, turn, flipped, wanted)
-        lying = in_stack(cloth_of(sheet), Lie(turn=turn, flipped=flipped))
-        count, at = deepest([region for region in regions if region is not None], list(natural(base, lying)))
-        if best is None or (count, -order) > best[:2]:
-            best = count, -order, Lie(*at, turn, flipped)
-    assert best is not None
-    return best[2]
-
-
-def _shifts(
-    case: Case, traced: Sequence[Placement], sheet: Sheet, turn: float, flipped: bool, wanted: Wanted
-) -> list[BaseGeometry | None]:
-    """For each tracing the shifts of the sheet, laid so, at which it holds it; None where there are none."""
-    panels = {panel.id: panel for panel in case.panels}
-    every = {panel.id: panel for panel in wanted.panels}
-    found: list[BaseGeometry | None] = []
-    for placement in traced:
-        own = right_side_up(on_ply(placement, Ply(sheet, Lie(turn=turn, flipped=flipped))), every, wanted.mirror)
-        if own is None:
-            found.append(None)
-            continue
-        panel = replace(every[own.panel], on=None)
-        ids = frozenset({panel.id})
-        alone = replace(sheet, flaws=tuple(replace(f, spares=f.spares & ids) for f in sheet.flaws))
-        instance = Instance(replace(case, panels=(panel,), sheets=(alone,)))
-        shape = instance.fixed_shape(replace(own, panel=panel.id))
-        room = instance.room(alone, shape)
-        if room is None:
-            found.append(None)
-            continue
-        low_x, high_x, low_y, high_y = room.box
-        rings = [Polygon(ring) for ring in room.rings if len(ring) >= 3]
-        where = _region(rings) if rings else shapely.box(low_x, low_y, high_x, high_y).buffer(ON_IT)
-        # The middle of the copy on the ply's own cloth, carried into the stack, must meet the middle of the tracing.
-        x, y = Instance(replace(case, panels=(panels[placement.panel],), sheets=(alone,))).middle_of(placement)
-        carried = in_stack(where, Lie(turn=turn, flipped=flipped))
-        found.append(shapely.transform(carried, lambda xy, x=x, y=y: np.array([x, y]) - xy))
-    return found
-
-
-def _region(rings: Sequence[Polygon]) -> BaseGeometry:
-    """Rings of a room as one region: those that run clockwise are holes."""
-    outer = shapely.union_all([ring.buffer(0) for ring in rings if ring.exterior.is_ccw])
-    holes = [ring.buffer(0) for ring in rings if not ring.exterior.is_ccw]
-    return outer.difference(shapely.union_all(holes)) if holes else outer
-
-
-def deepest(regions: Sequence[BaseGeometry], first: Sequence[Point]) -> tuple[int, Point]:
-    """A point that is in most of the regions, and in how many. Those of `first` are preferred, in their order.
-
-    >>> deepest([shapely.box(0, 0, 4, 4), shapely.box(3, 3, 6, 6), shapely.box(9, 9, 10, 10)], [(0.0, 0.0)])
-    (2, (3.5, 3.5))
-    """
-    if not regions:
-        return 0, first[0]
-    candidates = [*first, *_crossings(regions)]
-    points = shapely.points(candidates)
-    counts = sum((shapely.distance(region, points) <= ON_IT).astype(int) for region in regions)
-    assert isinstance(counts, np.ndarray)
-    most = int(counts.max())
-    chosen = int(np.flatnonzero(counts == most)[0])
-    if chosen < len(first):
-        return most, first[chosen]
-    inside = [region for region in regions if region.distance(points[chosen]) <= ON_IT]
-    common = shapely.intersection_all([region.buffer(ON_IT) for region in inside])
-    middle = common.centroid if common.contains(common.centroid) else common.representative_point()
-    return most, ((middle.x, middle.y) if not common.is_empty else candidates[chosen])
-
-
-def _crossings(regions: Sequence[BaseGeometry]) -> list[Point]:
-    """Corners of the regions, and where their rims cross: in the cell that most of them share there is one of these."""
-    points = [*np.concatenate([shapely.get_coordinates(region) for region in regions]).tolist()]
-    rims = [region.boundary for region in regions]
-    for a, one in enumerate(rims):
-        for other in rims[a + 1 :]:
-            if len(points) < MOST_CANDIDATES:
-                points += shapely.get_coordinates(one.intersection(other)).tolist()
-    return [(x, y) for x, y in points[:MOST_CANDIDATES]]
-
-
-__all__ = ["Copy", "Layer", "Stacked", "TooSmall", "Tracing", "Wanted", "best_lie", "copies_of", "deepest", "fill_stack", "ways_of"]

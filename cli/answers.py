@@ -10,7 +10,7 @@ from .reading import Unreadable
 from .saying import Voice, many
 
 if TYPE_CHECKING:
-    from nesting import Examination, LayFault, Nearest
+    from nesting import Examination, LayFault, Nearest, Placement
     from stash.cutting import Cut
     from stash.lays import Foreseen, LaidPanel, Lay
     from stash.mending import Mended
@@ -171,9 +171,14 @@ def _until(lay: Lay) -> str:
 
 def turned(panel: LaidPanel) -> str:
     """How a panel lies against the way it was drawn."""
-    turn = panel.placement.turn % 360
+    return way_of(panel.placement)
+
+
+def way_of(placement: Placement) -> str:
+    """How a panel that is placed so lies against the way it was drawn."""
+    turn = placement.turn % 360
     said = "as drawn" if turn == 0 else "head to foot" if turn == 180 else f"turned {turn:g}°"
-    return said + (", turned over" if panel.placement.flipped else "")
+    return said + (", turned over" if placement.flipped else "")
 
 
 def proof(voice: Voice, lay: Lay, found: Examination) -> None:

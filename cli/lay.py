@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from . import answers, commands, keepers, margins, options, order, questions, reading, trying
+from . import answers, commands, keepers, lay_sketch, margins, options, order, questions, reading, rearranging, trying
 from .job import quoted
 from .saying import Voice
 
@@ -53,6 +53,7 @@ def show(
             trying.draw(opened, lay, foreseen, voice, file)
     voice.data({"lay": lay, "leaves": foreseen})
     answers.panels(voice, lay, foreseen)
+    lay_sketch.lay(voice, lay)
     if lay.state is LayState.TRIED:
         voice.next_steps((f"fent lay chalk {number} --by INITIALS", "hold its remnants for this job"))
     elif lay.state is LayState.CHALKED:
@@ -274,6 +275,8 @@ def listing(
 for _name, _command in (
     ("try", trying.attempt),
     ("again", trying.again),
+    ("change", rearranging.change),
+    ("fill", rearranging.fill),
     ("show", show),
     ("prove", prove),
     ("order", order.order),

@@ -58,6 +58,16 @@ class Voice:
         self.shown = _as_chosen(show_in)
         telling.tell_in(None if as_json or self.shown == Shown() else self.shown)
 
+    @property
+    def draws(self) -> bool:
+        """Whether someone looks on to whom a small drawing means something."""
+        return not self.as_json and not self.plain and sys.stdout.isatty()
+
+    @property
+    def braille(self) -> bool:
+        """Whether the terminal has more than plain characters."""
+        return (sys.stdout.encoding or "").lower().replace("-", "") == "utf8"
+
     def data(self, answer: object) -> None:
         """The answer as JSON, if that was asked for."""
         if self.as_json:

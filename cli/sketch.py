@@ -44,7 +44,7 @@ def sketch(ring: Ring, grain: float, *, plain: bool = False) -> list[str]:
 
     cells: dict[tuple[int, int], int] = {}
     for a, b in zip(ring, [*ring[1:], ring[0]], strict=True):
-        for column, row in _line(dot(*a), dot(*b)):
+        for column, row in dots_between(dot(*a), dot(*b)):
             bit = DOTS[row % DOWN][column % ACROSS] if not plain else 1
             cells[row // down, column // across] = cells.get((row // down, column // across), 0) | bit
     canvas = [[" "] * (columns + 2) for _ in range(rows + 2)]
@@ -53,7 +53,7 @@ def sketch(ring: Ring, grain: float, *, plain: bool = False) -> list[str]:
     corners = [dot(x, y) for x, y in ring]
     _letter(canvas, corners, across, down)
     way = (PLAIN_ARROWS if plain else ARROWS)[round((grain % 360) / 45) % 8]
-    _grain(canvas, lambda row, column: _within(corners, (column - 0.5) * across, (row - 0.5) * down), f"grain {way}")
+    _grain(canvas, lambda row, column: within(corners, (column - 0.5) * across, (row - 0.5) * down), f"grain {way}")
     return ["".join(line).rstrip() for line in canvas if any(cell != " " for cell in line)]
 
 
@@ -86,7 +86,7 @@ def _grain(canvas: list[list[str]], inside: Callable[[int, int], bool], word: st
         canvas.append([" ", *word])
 
 
-def _within(ring: Sequence[tuple[int, int]], x: float, y: float) -> bool:
+def within(ring: Sequence[tuple[int, int]], x: float, y: float) -> bool:
     """Whether a point lies inside a ring: a ray from it crosses the rim an odd number of times."""
     crossings = 0
     for (ax, ay), (bx, by) in zip(ring, [*ring[1:], ring[0]], strict=True):
@@ -95,7 +95,7 @@ def _within(ring: Sequence[tuple[int, int]], x: float, y: float) -> bool:
     return crossings % 2 == 1
 
 
-def _line(a: tuple[int, int], b: tuple[int, int]) -> Iterator[tuple[int, int]]:
+def dots_between(a: tuple[int, int], b: tuple[int, int]) -> Iterator[tuple[int, int]]:
     """The dots of a straight line."""
     steps = max(abs(b[0] - a[0]), abs(b[1] - a[1]), 1)
     for step in range(steps + 1):

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from . import answers, compared, fixing, options, reading, shortages, yielding
+from . import answers, compared, fixing, lay_sketch, options, reading, shortages, yielding
 from .saying import Voice, note, say_notes
 
 if TYPE_CHECKING:
@@ -123,7 +123,7 @@ def attempt(
     wish = Wish(seconds, seed, by, several, keep, file, beside, cluster)
     with Workroom.open(workroom, create=False) as opened:
         asked = _asked_for(voice, opened, job, terms)
-        _look_and_answer(voice, opened, asked, wish)
+        look_and_answer(voice, opened, asked, wish)
 
 
 def again(
@@ -160,7 +160,7 @@ def again(
     file = reading.picture_file(picture, write_over) if picture else None
     with Workroom.open(workroom, create=False) as opened:
         asked = asking.ask_round(opened, number, spares=not no_spares)
-        _look_and_answer(voice, opened, asked, Wish(seconds, seed, by, picture=file))
+        look_and_answer(voice, opened, asked, Wish(seconds, seed, by, picture=file))
 
 
 @dataclass(frozen=True)
@@ -177,7 +177,7 @@ class Wish:
     cluster: str | None = None
 
 
-def _look_and_answer(voice: Voice, opened: Workroom, asked: Asked, wish: Wish) -> None:
+def look_and_answer(voice: Voice, opened: Workroom, asked: Asked, wish: Wish) -> None:
     """Search, keep what was found, and say it."""
     from stash import lays, offering, roughness
 
@@ -208,6 +208,7 @@ def _look_and_answer(voice: Voice, opened: Workroom, asked: Asked, wish: Wish) -
         }
     )
     answers.answer(voice, lay, chosen.leaves, chosen.offer.found.lots)
+    lay_sketch.lay(voice, lay)
     if short:
         shortages.tell(voice, short)
     rough = roughness.worth_measuring(opened, asked, result)

@@ -34,7 +34,7 @@ from .replanning import ChalkedPart, Meant, chalked_part
 from .settings import Settings, settings_of
 from .sheets import Offered, sheet_of
 from .tables import JobPieceRow, JobRow, LayRow, RemnantRow
-from .terms import Terms
+from .terms import AsInLay, Terms
 from .words import Aim, Hand, LayState, RemnantState
 from .workroom import Workroom
 from .worth import Worth, costs, worth_of
@@ -99,7 +99,7 @@ def ask(workroom: Workroom, job: str, terms: Terms | None = None, **said: Any) -
         row = job_row_of(session, job)
         margins = settings_of(session)
         margins = replace(margins, gap=margins.gap if gap is None else gap, edge=margins.edge if edge is None else edge)
-        needs = _whole_set(row) if terms.whole else _needs(session, row, spares=terms.spares)
+        needs = _whole_set(row) if terms.whole else _needs(session, row, spares=terms.spares, but=terms.instead_of)
         return _asked(session, row, needs, margins, _among(session, terms), terms, workroom.now().date())
 
 
@@ -119,6 +119,21 @@ def ask_round(workroom: Workroom, number: int, *, spares: bool = True) -> Asked:
         return _asked(session, lay.job, needs, margins, true(), terms, workroom.now().date(), chalked_part(lay))
 
 
+def ask_beside(workroom: Workroom, number: int, panels: Sequence[int] = (), *, spares: bool = True, **said: Any) -> Asked:
+    """The job of a lay asked anew with panels of the lay fixed where they lie, all of them unless some are numbered. Its gap,
+    edge and aim are the lay's; a chalked lay is to be replaced. What else is `said` are fields of `Terms`.
+
+    Raises WrongState unless the lay is tried or chalked; NothingToCut, NothingQualifies (CannotBeDone); Unknown, Refused.
+    """
+    with workroom.reading() as session:
+        row = lay_row_of(session, number)
+        must_be(row, LayState.TRIED, LayState.CHALKED, to="change or fill")
+        instead_of = number if row.state is LayState.CHALKED else None
+        fixed = (AsInLay(number, tuple(panels)),)
+        job, terms = row.job.name, Terms(gap=row.gap, edge=row.edge, aim=row.aim, fixed=fixed, instead_of=instead_of)
+    return ask(workroom, job, replace(terms, spares=spares, **said))
+
+
 def _asked(
     session: Session,
     job: JobRow,
@@ -131,7 +146,7 @@ def _asked(
 ) -> Asked:
     """The case of what is needed, on the remnants that will do, round what is chalked."""
     chalked = chalked or ChalkedPart()
-    free = lapsed(session, today) | ({chalked.lay} if chalked.lay else set())
+    free = lapsed(session, today) | {lay for lay in (chalked.lay, terms.instead_of) if lay is not None}
     by_piece = {
         need.row.id: qualifying(session, rule_of(need.row), _least(need, margins, terms), among, free=free) for need in needs
     }
@@ -166,7 +181,7 @@ def _asked(
         panels={**chalked.meant, **{panel.id: meant for _, panel, meant in panels}},
         revisions={remnant.tag: remnant.revision for remnant in remnants},
         passed_over=tuple(sorted(passed_over, key=lambda over: len(over.reasons))),
-        replaces=chalked.lay,
+        replaces=chalked.lay or terms.instead_of,
         terms=terms,
         worth=worth,
         seen=seen,
@@ -216,9 +231,9 @@ def _least(need: Need, margins: Settings, terms: Terms) -> LeastSize:
     return NO_SIZE if terms.any_size else least_size(cast(Polygon, piece.cut_line), piece.off_grain, margins.edge)
 
 
-def _needs(session: Session, job: JobRow, *, spares: bool) -> list[Need]:
-    """The pieces of which the job still needs copies. Raises NothingToCut."""
-    done = so_far(session, job.id)
+def _needs(session: Session, job: JobRow, *, spares: bool, but: int | None = None) -> list[Need]:
+    """The pieces of which the job still needs copies, those chalked in a lay not counted. Raises NothingToCut."""
+    done = so_far(session, job.id, but)
     needs = [Need(piece, still(piece, done)) for piece in job.pieces]
     if not any(copies.wanted for need in needs for copies in need.by_hand.values()):
         raise NothingToCut(

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from sqlalchemy.orm import Session
 
-from nesting import Case, Panel, Placement, Result
+from nesting import Case, Panel, Placement, Point, Result
 
 from .given import key_of
 from .plans import as_laid
@@ -48,6 +48,20 @@ def placements(
     return tuple(found)
 
 
+def put_at(
+    panel: Panel, tag: str, corner: Point, left: float, near: float, *, turn: float = 0.0, over: bool = False
+) -> Placement:
+    """A panel so far (mm) from the left and from the near edge of a remnant, whose box has its lower left corner there."""
+    x, y, _, _ = as_laid(panel.outline, Placement(tag, panel.id, 0.0, 0.0, turn, over)).bounds
+    return Placement(tag, panel.id, corner[0] + left - x, corner[1] + near - y, turn, over)
+
+
+def lies_at(panel: Panel, placement: Placement, corner: Point) -> tuple[float, float]:
+    """How far (mm) a panel lies from the left and from the near edge of its remnant."""
+    x, y, _, _ = as_laid(panel.outline, placement).bounds
+    return x - corner[0], y - corner[1]
+
+
 def must_be_legal(case: Case) -> None:
     """Raise Refused where what is fixed cannot lie so."""
     from nesting import examine, sheet_cost
@@ -67,9 +81,7 @@ def _placed(one: ByHand, panels: Sequence[tuple[Panel, Meant]], by_tag: Mapping[
     if row is None or (panel.on is not None and tag not in panel.on):
         raise Refused(f"{tag} will not do for {one.piece}", where="fixed", expected=EXPECTED)
     turn = 180.0 if one.head_to_foot else 0.0
-    x, y, _, _ = as_laid(panel.outline, Placement(tag, panel.id, 0.0, 0.0, turn, one.turned_over)).bounds
-    low_x, low_y, _, _ = row.outline.bounds
-    return Placement(tag, panel.id, low_x + one.left - x, low_y + one.near - y, turn, one.turned_over)
+    return put_at(panel, tag, row.outline.bounds[:2], one.left, one.near, turn=turn, over=one.turned_over)
 
 
 def _panel(one: ByHand, panels: Sequence[tuple[Panel, Meant]]) -> Panel:

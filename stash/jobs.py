@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from typing import NamedTuple, TypeAlias
 
-from sqlalchemy import and_, func, or_, select
+from sqlalchemy import and_, func, or_, select, true
 from sqlalchemy.orm import Session
 
 from . import telling
@@ -182,8 +182,8 @@ def _copies(count: int, spares: int, made: int) -> Copies:
     return Copies(wanted, max(0, count + spares - made) - wanted)
 
 
-def so_far(session: Session, job_id: int) -> Done:
-    """Copies of a job by piece, fate and hand: those cut and good, and those planned in chalked lays."""
+def so_far(session: Session, job_id: int, but: int | None = None) -> Done:
+    """Copies of a job by piece, fate and hand: those cut and good, and those planned in chalked lays `but` for that lay."""
     asked = (
         select(LayPanelRow.job_piece_id, LayPanelRow.fate, LayPanelRow.hand, func.count())
         .join(LayRow, LayPanelRow.lay_id == LayRow.id)
@@ -194,6 +194,7 @@ def so_far(session: Session, job_id: int) -> Done:
                 and_(LayRow.state == LayState.CHALKED, LayPanelRow.fate == Fate.PLANNED),
             )
         )
+        .where(LayRow.id != but if but is not None else true())
         .group_by(LayPanelRow.job_piece_id, LayPanelRow.fate, LayPanelRow.hand)
     )
     return Counter({(piece, fate, hand): count for piece, fate, hand, count in session.execute(asked)})

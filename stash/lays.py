@@ -63,11 +63,15 @@ __all__ = [
 ]
 
 
-def record(workroom: Workroom, asked: Asked, result: Result, *, by: str = "", note: str = "") -> Lay:
-    """Keep a lay that was tried. Raises Refused if it is empty or the independent check finds fault with it."""
+def record(
+    workroom: Workroom, asked: Asked, result: Result, *, by: str = "", note: str = "", as_numbered: bool = False
+) -> Lay:
+    """Keep a lay that was tried; its panels are numbered from sheet to sheet along the grain or, `as_numbered`, as they
+    stand. Raises Refused if it is empty or the independent check finds fault with it."""
     from nesting import case_to_json, examine
 
-    result = replace(result, placements=in_order(asked.case, result.placements))
+    if not as_numbered:
+        result = replace(result, placements=in_order(asked.case, result.placements))
     if not result.placements:
         raise Refused("the lay holds no panel", where=asked.job, expected="a lay with at least one panel")
     faults = examine(asked.case, result).faults

@@ -36,7 +36,8 @@ class Terms:
     `spares`: also what is welcome. `gap`, `edge` (mm): the workroom's unless given. `only`, `without`, `must`: tags to keep
     to, to leave out, to use in any case. `aim`: None for the job's own. `fixed`: what lies there already by hand.
     `any_size`: also remnants on which no panel can lie, which a shortage is explained by. `whole`: a whole set
-    of the job, whatever of it is cut or chalked already.
+    of the job, whatever of it is cut or chalked already. `instead_of`: a chalked lay that is to be replaced, so that its
+    panels are still to be cut and its remnants free.
     """
 
     spares: bool = True
@@ -49,3 +50,4 @@ class Terms:
     fixed: tuple[ByHand | AsInLay, ...] = ()
     any_size: bool = False
     whole: bool = False
+    instead_of: int | None = None

@@ -2,7 +2,8 @@
 
 Three arguments, each stronger and dearer than the one before:
 1. *Area*: the room, over the area of a panel's body (`bounds_shapes` says what is a body and what is room).
-2. *Reach*: only cloth that some copy can reach counts, and each part of it for itself, since no copy lies in two.
+2. *Reach*: only cloth that some copy can reach counts, and each part of it for itself, since no copy lies in two; and, where
+   few are in question, which two exclude each other (`bounds_pairs`).
 3. *Weights*: `bounds_weights`.
 
 All hold for whatever the independent check accepts, its tolerance included. What is fixed by hand is left out of account, and
@@ -21,6 +22,7 @@ from shapely.geometry.base import BaseGeometry
 
 from .bounds_hats import Way
 from .bounds_lines import most_by_lines
+from .bounds_pairs import pair_cuts
 from .bounds_program import Watch
 from .bounds_shapes import Lie, flaws, grown_outside, lies, on_bars, polygons, positions, reach, room
 from .bounds_weights import Pains, Weighing, weigh
@@ -106,6 +108,8 @@ class SheetBound:
             whole = whole and min(least, default=math.inf) >= area
         if whole:
             self.offer = replace(self.offer, area=min(self.offer.area, sum(rooms)))
+        if len(self.parts()) == 1 and not any(self._vague):
+            self.offer = replace(self.offer, cuts=(*self.offer.cuts, *pair_cuts(self.offer, self.parts()[0].ways)))
 
     def tighten_by_weights(self, effort: float, enough: int = 0) -> None:
         """Weights, for each panel alone and, if there are several, for all together. `enough`: no need to prove less."""

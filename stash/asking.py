@@ -12,22 +12,25 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence, Set
 from dataclasses import dataclass, field, replace
 from datetime import date
 from itertools import islice
-from typing import Any, NamedTuple, cast
+from typing import Any, NamedTuple
 
-from shapely import Polygon, affinity
-from shapely.geometry.base import BaseGeometry
 from sqlalchemy import ColumnElement, and_, select, true
 from sqlalchemy.orm import Session, selectinload, undefer
 
-from nesting import Case, Panel, Ring, Sheet, ring_of
+from nesting import Case, Panel, Point, Sheet
 
 from .by_hand import must_be_legal, placements
 from .given import a_figure
 from .jobs import Copies, is_hidden, rule_of, so_far, still
 from .jobs import row_of as job_row_of
+from .lying import ONE_WAY_AT_ANY_GRAIN, ground_of, hands_apart, panel_of
+from .matching import against as against_matching
+from .matching import asks_of, that_match
+from .on_the_fold import fold_of
 from .plans import must_be
 from .plans import row_of as lay_row_of
-from .qualifying import NO_SIZE, LeastSize, against, least_size, qualifying
+from .plies import Limits, Stackable, StackPlan, stackable
+from .qualifying import NO_SIZE, LeastSize, against, least_for, qualifying
 from .refusals import NothingQualifies, NothingToCut, Refused
 from .remnants import row_of as remnant_row_of
 from .replanning import ChalkedPart, Meant, chalked_part
@@ -35,14 +38,14 @@ from .settings import Settings, settings_of
 from .sheets import Offered, sheet_of
 from .tables import JobPieceRow, JobRow, LayRow, RemnantRow
 from .terms import AsInLay, Terms
-from .words import Aim, Hand, LayState, RemnantState
+from .words import Aim, Grain, Hand, LayState, RemnantState
 from .workroom import Workroom
 from .worth import Worth, costs, worth_of
 
+MARGINS = ("gap", "edge", "slip")
+"""What may be said of the margins of one lay alone."""
 AT_ONCE = 5000
 """Ids in one question to the database: SQLite takes 32 766 at most, others less."""
-SAME_RIM = 0.05
-"""mm: outlines that differ by less round their rim are the same piece; cloth is not cut finer."""
 
 
 class Need(NamedTuple):
@@ -67,7 +70,8 @@ class Asked:
     when asked. `passed_over`: with fewest reasons first. `replaces`: the chalked lay that is planned again, if one is.
     `terms`: how it was asked for; `aim`: by what it is sought, and `worth` by tag, from which the sheets have their costs.
     `seen`: the ids of the panels that are seen when worn; with `one_lot` these must be of one lot. `pairs`: the ids of panels
-    that must come in pairs from one remnant, two of one panel or one of each of two."""
+    that must come in pairs from one remnant, two of one panel or one of each of two. `stackable` by tag, and the `limits` of
+    stacks; `stacks`: those that are settled, whose panels are fixed in the case."""
 
     job: str
     case: Case
@@ -81,6 +85,9 @@ class Asked:
     seen: frozenset[str] = frozenset()
     one_lot: bool = False
     pairs: tuple[tuple[str, ...], ...] = ()
+    stackable: Mapping[str, Stackable] = field(default_factory=dict)
+    limits: Limits = field(default_factory=Limits)
+    stacks: tuple[StackPlan, ...] = ()
 
 
 def ask(workroom: Workroom, job: str, terms: Terms | None = None, **said: Any) -> Asked:
@@ -91,14 +98,13 @@ def ask(workroom: Workroom, job: str, terms: Terms | None = None, **said: Any) -
     """
     fields: dict[str, Any] = {name: tuple(value) if isinstance(value, list) else value for name, value in said.items()}
     terms = terms or Terms(**fields)
-    gap, edge = (
-        None if value is None else a_figure(value, what, unit="mm", above=False)
-        for value, what in ((terms.gap, "gap"), (terms.edge, "edge"))
-    )
+    told = {
+        name: a_figure(value, name, unit="mm", above=False) for name in MARGINS if (value := getattr(terms, name)) is not None
+    }
     with workroom.reading() as session:
         row = job_row_of(session, job)
         margins = settings_of(session)
-        margins = replace(margins, gap=margins.gap if gap is None else gap, edge=margins.edge if edge is None else edge)
+        margins = replace(margins, **told)
         needs = _whole_set(row) if terms.whole else _needs(session, row, spares=terms.spares, but=terms.instead_of)
         return _asked(session, row, needs, margins, _among(session, terms), terms, workroom.now().date())
 
@@ -150,13 +156,19 @@ def _asked(
     by_piece = {
         need.row.id: qualifying(session, rule_of(need.row), _least(need, margins, terms), among, free=free) for need in needs
     }
+    repeats = {}
+    for need in needs:
+        mine, asks = by_piece[need.row.id], asks_of(job)
+        by_piece[need.row.id], repeats[need.row.id] = that_match(session, mine, need.row.piece, asks)
     remnants = with_shapes(session, set(chalked.remnants).union(*by_piece.values()))
     panels = [(need, chalked.beside(panel), meant) for need, panel, meant in _panels(needs, by_piece, remnants)]
     hidden = {panel.id: is_hidden(need.row) for need, panel, _ in panels} | dict(chalked.hidden)
     offered = [Offered.of(panel, hidden=hidden[panel.id]) for panel in (*chalked.panels, *(panel for _, panel, _ in panels))]
     found = (chalked.sheet_of(row, offered) or sheet_of(row, margins, offered) for row in remnants)
     sheets = [sheet for sheet in found if sheet is not None]
-    passed_over = _passed_over(session, needs, by_piece, among, margins, terms, free=free)
+    if any(need.row.piece.grain is not Grain.WARP_WISE for need in needs):
+        sheets = [sheet if sheet.turns is None else replace(sheet, turns=ONE_WAY_AT_ANY_GRAIN) for sheet in sheets]
+    passed_over = _passed_over(session, needs, by_piece, among, margins, terms, free=free, repeats=repeats)
     passed_over += _trimmed_away(panels, sheets)
     if not {sheet.id for sheet in sheets} & {tag for _, panel, _ in panels for tag in panel.on or ()}:
         raise _nothing(job.name, passed_over)
@@ -187,6 +199,9 @@ def _asked(
         seen=seen,
         one_lot=job.one_lot,
         pairs=_pairs(panels) if job.pairs_together else (),
+        stackable=stackable(remnants),
+        limits=Limits(margins.slip, margins.fold, margins.heaviest, margins.thickest),
+        stacks=chalked.stacks,
     )
     if by_hand:
         must_be_legal(asked.case)
@@ -228,7 +243,7 @@ def _must_be_there(must: Sequence[str], sheets: Sequence[Sheet], passed_over: Se
 def _least(need: Need, margins: Settings, terms: Terms) -> LeastSize:
     """The least that a remnant must have for one panel of a piece; nothing where remnants of any size are asked for."""
     piece = need.row.piece
-    return NO_SIZE if terms.any_size else least_size(cast(Polygon, piece.cut_line), piece.off_grain, margins.edge)
+    return NO_SIZE if terms.any_size else least_for(piece, margins.edge)
 
 
 def _needs(session: Session, job: JobRow, *, spares: bool, but: int | None = None) -> list[Need]:
@@ -294,6 +309,7 @@ def _passed_over(
     terms: Terms,
     *,
     free: Set[int],
+    repeats: Mapping[int, Point | None],
 ) -> list[PassedOver]:
     """The remnants that will not do for a piece and why: of those kept, or of those named, whatever became of them."""
     asked = select(RemnantRow).where(among).order_by(RemnantRow.tag)
@@ -303,8 +319,10 @@ def _passed_over(
     found = []
     for need in needs:
         rule, least = rule_of(need.row), _least(need, margins, terms)
-        others = (row for row in rows if row.id not in by_piece[need.row.id])
-        found += [PassedOver(row.tag, need.row.piece.name, against(rule, least, row, free=free)) for row in others]
+        piece, asks, repeat = need.row.piece, asks_of(need.row.job), repeats[need.row.id]
+        for row in (row for row in rows if row.id not in by_piece[need.row.id]):
+            why = (*against(rule, least, row, free=free), *against_matching(piece, asks, row, repeat))
+            found.append(PassedOver(row.tag, piece.name, why))
     return found
 
 
@@ -333,45 +351,25 @@ def _panels(
 ) -> Iterator[tuple[Need, Panel, Meant]]:
     """The panels of the case, each with what it is.
 
-    Left and right are one panel that may be turned over where all cloth that will do has two faces alike, else two panels.
+    Left and right are one panel that may be turned over where all cloth that will do has two faces alike, else two panels
+    (`lying`).
     """
     names = Counter(need.row.piece.name for need in needs)
     for need in needs:
         piece = need.row.piece
         mine = [row for row in remnants if row.id in by_piece[need.row.id]]
-        alike = bool(mine) and all(row.cloth.faces_alike for row in mine)
+        ground, asks = ground_of(mine), asks_of(need.row.job)
         name = piece.name if names[piece.name] == 1 else f"{piece.name} ({need.row.id})"
-        for hand, copies in (_either_hand(need.by_hand) if alike else need.by_hand).items():
+        for hand, copies in (need.by_hand if hands_apart(piece, ground, asks) else _either_hand(need.by_hand)).items():
             if sum(copies):
-                panel = Panel(
-                    id=f"{name}, {hand}" if hand else name,
-                    outline=_ring(piece.cut_line, hand),
-                    copies=sum(copies),
-                    sound=_ring(piece.sewing_line, hand),
-                    turns=(0.0,) if piece.one_way else (0.0, 180.0),
-                    off_grain=piece.off_grain,
-                    flip=alike and has_hands(cast(Polygon, piece.cut_line), one_way=piece.one_way),
-                    on=tuple(row.tag for row in mine),
-                )
-                yield need, panel, Meant(need.row.id, piece.name, hand, copies.wanted, copies.spares)
+                called, on = f"{name}, {hand}" if hand else name, tuple(row.tag for row in mine)
+                panel = panel_of(piece, called, hand, ground, asks, sum(copies), on)
+                yield need, panel, Meant(need.row.id, piece.name, hand, copies.wanted, copies.spares, fold_of(piece, hand))
 
 
 def _either_hand(by_hand: Mapping[Hand | None, Copies]) -> Mapping[Hand | None, Copies]:
     """Copies in all: of cloth with two faces alike, one turned over is the other hand."""
     return {None: Copies(sum(c.wanted for c in by_hand.values()), sum(c.spares for c in by_hand.values()))}
-
-
-def has_hands(shape: Polygon, *, one_way: bool) -> bool:
-    """Whether a shape differs from its mirror across the grain, so that turning it over may help."""
-    mirror = affinity.scale(shape, 1, -1)
-    turns = (0,) if one_way else (0, 180)
-    # By areas, since a corner of one may lie a hair beside that of the other; a thread's breadth round the rim is the same.
-    return all(shape.symmetric_difference(affinity.rotate(mirror, turn)).area > SAME_RIM * shape.length for turn in turns)
-
-
-def _ring(shape: BaseGeometry, hand: Hand | None) -> Ring:
-    """A piece's line as the engine takes it: as drawn it is the left hand, mirrored across the grain the right."""
-    return ring_of(cast(Polygon, affinity.scale(shape, 1, -1, origin=(0, 0)) if hand is Hand.RIGHT else shape))
 
 
 def _on(panel: Panel, sheets: Sequence[Sheet]) -> Panel:

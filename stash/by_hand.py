@@ -80,7 +80,7 @@ def _placed(one: ByHand, panels: Sequence[tuple[Panel, Meant]], by_tag: Mapping[
     row = by_tag.get(tag)
     if row is None or (panel.on is not None and tag not in panel.on):
         raise Refused(f"{tag} will not do for {one.piece}", where="fixed", expected=EXPECTED)
-    turn = 180.0 if one.head_to_foot else 0.0
+    turn = (panel.turns[0] + (180.0 if one.head_to_foot else 0.0)) % 360.0
     return put_at(panel, tag, row.outline.bounds[:2], one.left, one.near, turn=turn, over=one.turned_over)
 
 

@@ -40,7 +40,9 @@ class NewCloth:
     kept from its selvedges, None for the workroom's margin. `one_way`: it has a nap, pile or print that must run the same way
     in every panel. `faces_alike`: either face may show. `shrinks_warp`, `shrinks_weft`: per cent that it is expected to shrink
     along and across the grain in the first wash (below 0: it grows). `frays`: mm that a cut edge loses before it is sewn, None
-    if not known. `price`: whole cents for a metre off the roll.
+    if not known. `thickness`: mm, of one ply lying under no weight, None if not known. `price`: whole cents for a metre off the roll. `repeat_along`, `repeat_across`: mm from one bar of its stripe
+    or check to the next like it, along and across the grain, None where there is none; `bar`: which bar of the repeat is meant
+    when one is measured; `uneven_along`, `uneven_across`: it is not the same read backwards from that bar.
     """
 
     name: str
@@ -57,6 +59,12 @@ class NewCloth:
     shrinks_warp: float | None = None
     shrinks_weft: float | None = None
     frays: float | None = None
+    thickness: float | None = None
+    repeat_along: float | None = None
+    repeat_across: float | None = None
+    bar: str = ""
+    uneven_along: bool = False
+    uneven_across: bool = False
     price: int | None = None
     note: str = ""
 
@@ -92,6 +100,12 @@ def add(workroom: Workroom, cloth: NewCloth) -> Cloth:
         shrinks_warp=a_shrinkage(cloth.shrinks_warp),
         shrinks_weft=a_shrinkage(cloth.shrinks_weft),
         frays=a_fraying(cloth.frays),
+        thickness=a_thickness(cloth.thickness),
+        repeat_along=a_repeat(cloth.repeat_along, "repeat along the grain"),
+        repeat_across=a_repeat(cloth.repeat_across, "repeat across the grain"),
+        bar=a_description(cloth.bar, "bar"),
+        uneven_along=cloth.uneven_along,
+        uneven_across=cloth.uneven_across,
         note=cloth.note.strip(),
         fibres=[FibreRow(fibre=fibre, share=share) for fibre, share in make_up(cloth.fibres).items()],
         added_at=workroom.now(),
@@ -123,6 +137,24 @@ def a_selvedge(given: float | None) -> float | None:
 def a_fraying(given: float | None) -> float | None:
     """How far cut edges fray, mm. Raises Refused."""
     return None if given is None else a_figure(given, "fraying", unit="mm", above=False, most=MOST_FRAYING)
+
+
+THICKEST = 50.0
+"""mm: a quilted wadding; more is not cut with shears."""
+
+
+def a_thickness(given: float | None) -> float | None:
+    """How thick one ply is, mm. Raises Refused."""
+    return None if given is None else a_figure(given, "thickness", unit="mm", most=THICKEST)
+
+
+LONGEST_REPEAT = 2000.0
+"""mm: no loom repeats a stripe more rarely."""
+
+
+def a_repeat(given: float | None, what: str) -> float | None:
+    """From one bar to the next like it, mm; None or 0 for none. Raises Refused."""
+    return None if given is None else a_figure(given, what, unit="mm", above=False, most=LONGEST_REPEAT) or None
 
 
 def a_shrinkage(given: float | None) -> float | None:
@@ -175,6 +207,12 @@ def cloth_of(row: ClothRow) -> Cloth:
         shrinks_warp=row.shrinks_warp,
         shrinks_weft=row.shrinks_weft,
         frays=row.frays,
+        thickness=row.thickness,
+        repeat_along=row.repeat_along,
+        repeat_across=row.repeat_across,
+        bar=row.bar,
+        uneven_along=row.uneven_along,
+        uneven_across=row.uneven_across,
         price=row.price,
         note=row.note,
     )

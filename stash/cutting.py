@@ -219,6 +219,9 @@ def keeper_of(parent: RemnantRow, shape: Polygon) -> RemnantRow:
     row.rough, row.one_way, row.washed = parent.rough, parent.one_way, parent.washed
     row.grain_angle, row.face_up, row.nap = 0.0, Face.RIGHT, Nap.ALONG if parent.one_way else None
     row.weighed, row.source, row.note = False, None, ""
+    row.repeat_along, row.repeat_across, row.bar_x, row.bar_y = (
+        parent.repeat_along, parent.repeat_across, parent.bar_x, parent.bar_y
+    )  # fmt: skip
     row.came_on = parent.came_on  # since when its cloth has been in the house
     return row
 

@@ -10,7 +10,8 @@ from typing import Any
 from sqlalchemy import exists, select
 from sqlalchemy.orm import Session
 
-from .cloths import a_fraying, a_selvedge, a_shrinkage, a_width, must_be_free
+from .cloths import a_fraying,
+    a_thickness, a_repeat, a_selvedge, a_shrinkage, a_width, must_be_free
 from .fibres import in_words, make_up
 from .given import a_day, a_description, a_name, key_of
 from .refusals import Held, Refused, Taken, WrongState
@@ -107,13 +108,30 @@ def _put_one_way(session: Session, row: Any, value: Any, _today: date) -> None:
 def _put_faces_alike(session: Session, row: Any, value: Any, _today: date) -> None:
     if yes_or_no(value) == row.faces_alike:
         return
-    mine = select(RemnantRow).where(RemnantRow.cloth_id == row.id)
+    lies_otherwise(session, row.id, "whether its two faces are alike decides how panels may lie on it")
+    row.faces_alike = value
+
+
+def _stripe(name: str, look_over: Callable[[Any], Any]) -> Description:
+    """A cloth's repeat, or whether it is even: it decides how panels may lie."""
+
+    def put(session: Session, row: Any, value: Any, _today: date) -> None:
+        new = look_over(value)
+        if new != getattr(row, name):
+            lies_otherwise(session, row.id, "its stripe decides how panels may lie on it")
+            setattr(row, name, new)
+
+    return Description(put, lambda row: said(getattr(row, name)))
+
+
+def lies_otherwise(session: Session, cloth_id: int, why: str) -> None:
+    """Lays tried on a cloth's remnants must be tried again. Raises Held where a lay holds one."""
+    mine = select(RemnantRow).where(RemnantRow.cloth_id == cloth_id)
     held = session.scalar(mine.where(RemnantRow.state == RemnantState.HELD).limit(1))
     if held is not None:
-        raise _held(held, "whether its two faces are alike decides how panels may lie on it")
+        raise _held(held, why)
     for remnant in session.scalars(mine.where(RemnantRow.state == RemnantState.IN_BIN)):
-        remnant.revision += 1  # lays that were tried on it may have panels turned over
-    row.faces_alike = value
+        remnant.revision += 1
 
 
 def _put_washed(_session: Session, row: Any, value: Any, _today: date) -> None:
@@ -169,6 +187,12 @@ OF_CLOTH: Mapping[str, Description] = {
     "shrinks_warp": plain("shrinks_warp", a_shrinkage),
     "shrinks_weft": plain("shrinks_weft", a_shrinkage),
     "frays": plain("frays", a_fraying),
+    "thickness": plain("thickness", a_thickness),
+    "repeat_along": _stripe("repeat_along", lambda value: a_repeat(value, "repeat along the grain")),
+    "repeat_across": _stripe("repeat_across", lambda value: a_repeat(value, "repeat across the grain")),
+    "bar": text("bar"),
+    "uneven_along": _stripe("uneven_along", yes_or_no),
+    "uneven_across": _stripe("uneven_across", yes_or_no),
     "price": PRICE,
     "note": NOTE,
 }
@@ -183,4 +207,9 @@ OF_REMNANT: Mapping[str, Description] = {
 OF_ENVELOPE: Mapping[str, Description] = {"lot": text("lot"), "place": PLACE, "note": NOTE}
 OF_PLACE: Mapping[str, Description] = {"name": named("place")}
 OF_PATTERN: Mapping[str, Description] = {"name": named("pattern"), "note": NOTE}
-OF_JOB: Mapping[str, Description] = {"name": named("job"), "note": NOTE}
+OF_JOB: Mapping[str, Description] = {
+    "name": named("job"),
+    "matched": plain("matched", yes_or_no),
+    "mirrored": plain("mirrored", yes_or_no),
+    "note": NOTE,
+}

@@ -83,7 +83,8 @@ class JobPiece:
 @dataclass(frozen=True, slots=True)
 class Job:
     """Something to be sewn. `one_lot`: all its seen pieces must be of one dye lot; `pairs_together`: each left and right pair
-    must come from one remnant."""
+    must come from one remnant. `matched`: its pieces are matched on stripes and checks; `mirrored`: left and right then mirror
+    each other, else they are alike."""
 
     id: int
     name: str
@@ -92,6 +93,8 @@ class Job:
     made_at: datetime
     one_lot: bool = False
     pairs_together: bool = False
+    matched: bool = True
+    mirrored: bool = True
 
 
 def add(
@@ -102,6 +105,8 @@ def add(
     note: str = "",
     one_lot: bool = False,
     pairs_together: bool = False,
+    matched: bool = True,
+    mirrored: bool = True,
 ) -> Job:
     """A new job. Raises Taken, Unknown, Refused."""
     name = a_name(name, "job")
@@ -110,7 +115,7 @@ def add(
     with workroom.writing() as session:
         if session.scalar(select(JobRow.id).where(JobRow.key == key_of(name))) is not None:
             raise Taken(f"there is a job {name!r} already", where="job", next="Choose another name")
-        asks = {"one_lot": one_lot, "pairs_together": pairs_together}
+        asks = {"one_lot": one_lot, "pairs_together": pairs_together, "matched": matched, "mirrored": mirrored}
         row = JobRow(name=name, key=key_of(name), note=note.strip(), made_at=workroom.now(), pieces=[], **asks)
         session.add(row)
         for piece in pieces:
@@ -156,7 +161,7 @@ def job_of(session: Session, row: JobRow) -> Job:
         )
         for piece in row.pieces
     )
-    return Job(row.id, row.name, pieces, row.note, row.made_at, row.one_lot, row.pairs_together)
+    return Job(row.id, row.name, pieces, row.note, row.made_at, row.one_lot, row.pairs_together, row.matched, row.mirrored)
 
 
 def is_hidden(row: JobPieceRow) -> bool:

@@ -17,7 +17,7 @@ from .workroom import Workroom
 
 FROM_TAPE = ("rough", "way", "within", "area_within", "told")
 FROM_OUTLINE = ("outline", "area", "length", "width", "rect_length", "rect_width", *FROM_TAPE)
-FROM_LYING = ("one_way", "grain_angle", "face_up", "nap", "grain_by")
+FROM_LYING = ("one_way", "grain_angle", "face_up", "nap", "grain_by", "bar_x", "bar_y")
 """What of a remnant its measures say: columns of its row."""
 
 
@@ -34,6 +34,8 @@ class Measures:
     mass: float | None = None
     grain_by: GrainBy = GrainBy.LAID
     told: str = ""
+    bar_left: float | None = None
+    bar_near: float | None = None
 
 
 def measure_again(workroom: Workroom, tag: str, measures: Measures, *, by: str, note: str = "") -> Remnant:
@@ -82,6 +84,8 @@ def as_if_new(row: RemnantRow, measures: Measures) -> NewRemnant:
         mass=measures.mass,
         grain_by=measures.grain_by,
         told=measures.told,
+        bar_left=measures.bar_left,
+        bar_near=measures.bar_near,
     )
 
 

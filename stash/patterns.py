@@ -17,7 +17,7 @@ from .edges import Edge, Finish, NewEdge
 from .given import a_name, key_of, unknown
 from .refusals import Taken
 from .tables import PatternRow, PieceRow
-from .words import Line
+from .words import Grain, Line
 from .workroom import Workroom
 
 if TYPE_CHECKING:
@@ -42,6 +42,30 @@ class Join:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class JoinZone:
+    """A band of a piece in which it may be made of two: by a seam `along` the grain or across it, from `low` to `high` mm from
+    the piece's near edge or its left end (on the sewing line, its grain from left to right), and the `allowance` that either
+    part then has there (mm)."""
+
+    along: bool
+    low: float
+    high: float
+    allowance: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Anchor:
+    """The point of a piece that lies on a bar of a stripe or check, or half a repeat beside one (`between`): a place on an
+    `edge`, `along` mm from where it begins on the sewing line; or a `point`; or, of both none told, the middle of its centre
+    line. Of a piece in the stash `point` is always known, on its grain."""
+
+    edge: str = ""
+    along: float = 0.0
+    point: Point | None = None
+    between: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class NewPiece:
     """A pattern piece as drawn (mm).
 
@@ -51,7 +75,9 @@ class NewPiece:
     `one_way`: may not be turned head to foot. `left_and_right`: it comes in two hands; as drawn it is the left, and the right
     is its mirror across the grain. `hidden`: not seen when worn.
     `off_grain`: how many degrees it may lie off the grain either way. `count`: how many of it the pattern takes.
-    `joins`: where it may be made of two. `draft`: the measures that it was drafted from, if it was.
+    `joins`, `join_zones`: where it may be made of two. `draft`: the measures that it was drafted from, if it was. `grain`: how
+    its grain line lies on the cloth. `front`: it is looked at first, and gets the best cloth. `anchor`: what of it lies on a
+    bar of a stripe or check.
     """
 
     name: str
@@ -68,7 +94,11 @@ class NewPiece:
     count: int = 1
     notches: tuple[Notch, ...] = ()
     joins: tuple[Join, ...] = ()
+    join_zones: tuple[JoinZone, ...] = ()
     draft: Draft | None = None
+    grain: Grain = Grain.WARP_WISE
+    front: bool = False
+    anchor: Anchor | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -92,8 +122,12 @@ class PieceTold:
     count: int
     notches: tuple[Notch, ...]
     joins: tuple[Join, ...]
+    join_zones: tuple[JoinZone, ...]
     fold: tuple[Point, Point] | None
     draft: Draft | None
+    grain: Grain
+    front: bool
+    anchor: Anchor | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -236,9 +270,18 @@ def _said(row: PieceRow) -> dict[str, Any]:
         "count": row.count,
         "notches": tuple(Notch(kept["edge"], kept["at"], kept["marks"]) for kept in row.notches or []),
         "joins": tuple(Join(_line(kept["line"]), kept["allowance"]) for kept in row.joins or []),
+        "join_zones": tuple(JoinZone(**kept) for kept in row.join_zones or []),
+        "grain": row.grain,
+        "front": row.front,
+        "anchor": _anchor(row.anchor) if row.anchor else None,
         "fold": _line(row.fold) if row.fold else None,
         "draft": drafting.from_json(row.draft) if row.draft else None,
     }
+
+
+def _anchor(kept: Mapping[str, Any]) -> Anchor:
+    x, y = kept["at"]
+    return Anchor(edge=kept["edge"], along=kept["along"], point=(x, y), between=kept["between"])
 
 
 def _edge(kept: Mapping[str, Any], allowances: Sequence[float]) -> Edge:
@@ -256,10 +299,12 @@ def _line(kept: Sequence[Sequence[float]]) -> tuple[Point, Point]:
 
 
 __all__ = [
+    "Anchor",
     "Draft",
     "Edge",
     "Finish",
     "Join",
+    "JoinZone",
     "NewEdge",
     "NewPiece",
     "Notch",

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -17,7 +19,7 @@ from .refusals import Refused
 from .words import Line
 
 if TYPE_CHECKING:
-    from .patterns import Piece
+    from .patterns import JoinZone, Piece
 
 BENDS = 0.1
 """How far the line across a narrow place may lie outside the piece, in parts of its length."""
@@ -90,6 +92,30 @@ def a_join(line: LineString, sewing: Polygon, where: str) -> tuple[Point, Point]
         )
     first, last = parts[0].coords[0], parts[0].coords[-1]
     return ((first[0], first[1]), (last[0], last[1]))
+
+
+STEPS = 12
+"""How many places are looked at in a band for joins, at least, its two ends among them."""
+APART = 10.0
+"""mm between them, at most."""
+
+
+def cut_lines(sewing: Polygon, zone: JoinZone) -> Iterator[tuple[Point, Point]]:
+    """The lines at which a piece may be made of two within a band, each from rim to rim: a few places, its two ends among
+    them."""
+    low_x, low_y, high_x, high_y = sewing.bounds
+    count = max(STEPS, math.ceil((zone.high - zone.low) / APART)) if zone.high > zone.low else 1
+    for k in range(count + (count > 1)):
+        off = zone.low + (zone.high - zone.low) * k / count
+        if zone.along:
+            line = LineString([(low_x - 1, low_y + off), (high_x + 1, low_y + off)])
+        else:
+            line = LineString([(low_x + off, low_y - 1), (low_x + off, high_y + 1)])
+        inside = line.intersection(sewing)
+        parts = [part for part in getattr(inside, "geoms", [inside]) if part.length > NEAR]
+        if len(parts) == 1 and not sewing.exterior.covers(parts[0]):
+            first, last = parts[0].coords[0], parts[0].coords[-1]
+            yield (first[0], first[1]), (last[0], last[1])
 
 
 def narrowest(piece: Piece) -> tuple[float, str, str]:

@@ -11,7 +11,7 @@ from nesting import Point as At
 
 from .edges import Edge, NewEdge
 from .outlines import NEAR
-from .patterns import Join, NewPiece, Notch, Piece, Seam, add_piece
+from .patterns import Join, NewPiece, Notch, Piece, Seam, add_piece, piece_of, piece_row_of
 from .patterns import piece as piece_of_name
 from .piece_lines import edge_lines
 from .refusals import Refused
@@ -35,7 +35,7 @@ def in_two(workroom: Workroom, pattern: str, name: str, number: int = 1) -> tupl
     They are called after the piece, "…, part 1" and "…, part 2"; the piece itself stays. Raises Unknown, Taken; Refused for a
     piece without such a join.
     """
-    with workroom.writing():
+    with workroom.writing() as session:
         whole = piece_of_name(workroom, pattern, name)
         if not 1 <= number <= len(whole.joins):
             raise Refused(
@@ -47,7 +47,12 @@ def in_two(workroom: Workroom, pattern: str, name: str, number: int = 1) -> tupl
         join = whole.joins[number - 1]
         one, other = (add_piece(workroom, pattern, part) for part in _parts(whole, join))
         sew(workroom, pattern, Seam(f"{one.name}/{JOIN}", f"{other.name}/{JOIN}"))
-        return one, other
+        rows = [piece_row_of(session, pattern, part.name) for part in (one, other)]
+        for row in rows:
+            # The same point, be it on the other part: so a stripe runs on across the join.
+            row.anchor = piece_row_of(session, pattern, whole.name).anchor
+        session.flush()
+        return piece_of(rows[0]), piece_of(rows[1])
 
 
 def _parts(whole: Piece, join: Join) -> Iterator[NewPiece]:
@@ -78,6 +83,8 @@ def _part(whole: Piece, sides: Sequence[_Side], allowance: float, name: str) -> 
         left_and_right=whole.left_and_right,
         hidden=whole.hidden,
         off_grain=whole.off_grain,
+        grain=whole.grain,
+        front=whole.front,
         count=whole.count,
         notches=tuple(_notches(whole, ring, edges)),
     )

@@ -8,8 +8,9 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Iterator, Sequence, Set
 from dataclasses import dataclass
+from typing import cast
 
-from shapely import Polygon
+from shapely import Polygon, affinity
 from sqlalchemy import ColumnElement, and_, not_, or_, select
 from sqlalchemy.orm import Session
 
@@ -19,8 +20,8 @@ from .fibres import in_words
 from .finding import in_quarantine
 from .given import key_of
 from .jobs import ClothRule
-from .tables import ClothRow, RemnantRow
-from .words import RemnantState, Rule
+from .tables import ClothRow, PieceRow, RemnantRow
+from .words import Grain, RemnantState, Rule
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,6 +35,25 @@ class LeastSize:
 
 NO_SIZE = LeastSize(0.0, 0.0, 0.0)
 """Any remnant is as large as that."""
+
+
+SLANTS: dict[Grain, tuple[float, ...]] = {
+    Grain.WARP_WISE: (0.0,),
+    Grain.WEFT_WISE: (90.0,),
+    Grain.BIAS: (45.0,),
+    Grain.EITHER_BIAS: (45.0, -45.0),
+}
+"""Turns of a piece that differ in what they take of the cloth; left and right mirror each other, and take the same."""
+
+
+def least_for(piece: PieceRow, edge: float) -> LeastSize:
+    """The least that a remnant must have for one panel of a piece, however it may lie."""
+    cut_line = cast(Polygon, piece.cut_line)
+    if piece.grain is Grain.FREE:
+        return LeastSize(0.0, 0.0, cut_line.area)
+    turned = (affinity.rotate(cut_line, turn) for turn in SLANTS[piece.grain])
+    sizes = [least_size(shape, piece.off_grain, edge) for shape in turned]
+    return LeastSize(min(size.length for size in sizes), min(size.width for size in sizes), cut_line.area)
 
 
 def least_size(cut_line: Polygon, off_grain: float, edge: float) -> LeastSize:

@@ -48,6 +48,8 @@ class NewRemnant:
     `mass`: g, if the remnant itself was weighed; else it follows from area and g/m². `washed`: how ("cold, by hand"), "" if
     not. `place` is made if there is none of that name. `price`: whole cents, what was paid for it. `came_on`: the day it came
     in, None for today. `grain_by`: what showed the grain. `told`: the readings as they were told, kept beside the outline.
+    `bar_left`, `bar_near`: how far (mm) a bar of its stripe or check lies from its left end and from its near edge, as it lies
+    before the measurer, grain from left to right.
     """
 
     tag: str
@@ -66,6 +68,8 @@ class NewRemnant:
     note: str = ""
     grain_by: GrainBy = GrainBy.LAID
     told: str = ""
+    bar_left: float | None = None
+    bar_near: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,6 +106,8 @@ class RemnantTold:
     `length`, `width`: its greatest extent along and across the grain; `rect_length`, `rect_width`: its largest rectangle.
     `way`: how its outline was measured, `told` by which readings; None and "" for a keeper, which was computed. `within` (mm),
     `area_within` (mm²): what its least sure corner, and its area, may be out by, ±. `grain_by`: what showed the grain.
+    `repeat_along`, `repeat_across` (mm): of its stripe or check, its own or its cloth's; `bar_x`, `bar_y`: where on it a bar
+    lies, None where there is none or it was not measured.
     `confirmed`: someone had it in hand as it stands here (a keeper is computed first). `quarantine`: the reason, "" if it is
     in none; the moments and names beside it are those of the last one, also when it is over.
     """
@@ -133,6 +139,10 @@ class RemnantTold:
     area_within: float | None
     grain_by: GrainBy | None
     told: str
+    repeat_along: float | None
+    repeat_across: float | None
+    bar_x: float | None
+    bar_y: float | None
     parent: str | None
     children: tuple[str, ...]
     held_by: int | None
@@ -354,6 +364,10 @@ def _said(row: RemnantRow) -> dict[str, Any]:
         "area_within": row.area_within,
         "grain_by": row.grain_by,
         "told": row.told,
+        "repeat_along": row.cloth.repeat_along if row.repeat_along is None else row.repeat_along,
+        "repeat_across": row.cloth.repeat_across if row.repeat_across is None else row.repeat_across,
+        "bar_x": row.bar_x,
+        "bar_y": row.bar_y,
         "parent": row.parent.tag if row.parent else None,
         "children": tuple(child.tag for child in row.children),
         "held_by": row.held_by_id,

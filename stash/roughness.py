@@ -13,9 +13,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import cast
 
-from shapely import Polygon
 from sqlalchemy import not_, select
 from sqlalchemy.orm import Session
 
@@ -26,7 +24,7 @@ from .amounts import MM2_IN_M2, grams, square_mm
 from .asking import Asked
 from .finding import in_quarantine
 from .jobs import ClothRule, rule_of
-from .qualifying import LeastSize, against_cloth, least_size
+from .qualifying import LeastSize, against_cloth, least_for
 from .tables import JobPieceRow, RemnantRow
 from .words import RemnantState
 from .workroom import Workroom
@@ -84,7 +82,7 @@ def _short_of(session: Session, asked: Asked, result: Result | None) -> list[Job
 def _for_piece(session: Session, piece: JobPieceRow, edge: float) -> Iterator[WorthMeasuring]:
     """The rough remnants worth measuring for a piece."""
     rule = rule_of(piece)
-    least = least_size(cast(Polygon, piece.piece.cut_line), piece.piece.off_grain, edge)
+    least = least_for(piece.piece, edge)
     asked = select(RemnantRow).where(RemnantRow.rough, RemnantRow.state == RemnantState.IN_BIN, not_(in_quarantine()))
     for row in session.scalars(asked.order_by(RemnantRow.tag)):
         hidden = grams(row.mass) / row.cloth.weight * MM2_IN_M2 - square_mm(row.area) if row.weighed else None

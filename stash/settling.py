@@ -7,10 +7,10 @@ here; nothing after that asks how it was measured.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING
 
-from shapely import LineString, Polygon, affinity
+from shapely import LineString, Point, Polygon, affinity
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import unary_union
 
@@ -62,6 +62,7 @@ def settled(remnant: NewRemnant, cloth: ClothRow) -> RemnantRow:
     edges = [EdgeRow(kind=kind, line=settle(line)) for line, kind in lines]
     row = put_together(outline, faults, edges, where=f"remnant {remnant.tag}")
     row.cloth = cloth
+    row.bar_x, row.bar_y = _bars(remnant, row, settle)
     row.rough = remnant.outline.rough
     row.one_way = cloth.one_way or nap is not None
     row.grain_angle, row.face_up, row.nap = remnant.grain_angle, face, nap
@@ -75,6 +76,19 @@ def settled(remnant: NewRemnant, cloth: ClothRow) -> RemnantRow:
     row.source = Source(remnant.source)
     row.note = remnant.note.strip()
     return row
+
+
+def _bars(remnant: NewRemnant, row: RemnantRow, settle: Callable[[Point], Point]) -> tuple[float | None, float | None]:
+    """Where the bars of a stripe or check lie, told as the remnant lay before the measurer, its grain from left to right."""
+    if remnant.bar_left is None and remnant.bar_near is None:
+        return None, None
+    from .matching import bars_told
+
+    left, near = bars_told(row, remnant.bar_left, remnant.bar_near)
+    as_it_lay = affinity.rotate(Polygon(remnant.outline.ring), -remnant.grain_angle, origin=(0, 0))
+    low_x, low_y, _, _ = as_it_lay.bounds
+    at = settle(affinity.rotate(Point(low_x + (left or 0.0), low_y + (near or 0.0)), remnant.grain_angle, origin=(0, 0)))
+    return None if left is None else at.x, None if near is None else at.y
 
 
 def _on_cloth(fault: NewFault, remnant: NewRemnant, number: int) -> Polygon | LineString:

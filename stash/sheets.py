@@ -16,6 +16,8 @@ from shapely.ops import unary_union
 
 from nesting import Flaw, Panel, Ring, Sheet, holes_of, ring_of
 
+from .lying import ONE_WAY
+from .matching import lattice_of
 from .settings import Settings
 from .settling import cloth_in
 from .tables import FaultRow, RemnantRow
@@ -54,7 +56,8 @@ def sheet_of(row: RemnantRow, margins: Settings, panels: Sequence[Offered]) -> S
         outline=ring_of(shape),
         holes=(*holes_of(shape), *tears),
         flaws=tuple(Flaw(spot_ring(fault.shape), spared_by(fault, panels)) for fault in flaws),
-        turns=(0.0,) if row.one_way else None,
+        turns=ONE_WAY if row.one_way else None,
+        **lattice_of(row),
     )
 
 

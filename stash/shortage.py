@@ -20,7 +20,7 @@ from nesting import Case, Cause, Closing, Panel, Result, Sheet, smallest_rectang
 from .asking import Asked, PassedOver, ask
 from .jobs import rule_of
 from .loosening import Loosening, Missing, of_cloth, of_laying
-from .qualifying import LeastSize, least_size
+from .qualifying import LeastSize, least_for
 from .refusals import NothingQualifies
 from .seeking import needed, of_lot
 from .settings import settings_of
@@ -173,7 +173,7 @@ def _of_one_lot(asked: Asked, case: Case, result: Result) -> Case:
 
 
 def _least(row: JobPieceRow, edge: float) -> LeastSize:
-    return least_size(cast(Polygon, row.piece.cut_line), row.piece.off_grain, edge)
+    return least_for(row.piece, edge)
 
 
 def _too_small(session: Session, case: Case, least: Mapping[str, LeastSize], meant: Mapping[str, str]) -> tuple[TooSmall, ...]:

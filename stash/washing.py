@@ -9,9 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import cast
 
-from shapely import Polygon
 from sqlalchemy import not_, select
 from sqlalchemy.orm import Session
 
@@ -23,7 +21,7 @@ from .given import a_description, initials
 from .jobs import row_of as job_row_of
 from .jobs import rule_of
 from .measuring import FROM_LYING, FROM_OUTLINE, Measures, as_if_new
-from .qualifying import LeastSize, against_cloth, least_size
+from .qualifying import LeastSize, against_cloth, least_for
 from .refusals import Refused
 from .remnants import Remnant, must_be_free, remnant_of, row_of
 from .settings import settings_of
@@ -159,7 +157,7 @@ def _size(row: RemnantRow) -> Size:
 
 def _for_piece(session: Session, piece: JobPieceRow, edge: float) -> Iterator[WorthWashing]:
     rule = rule_of(piece)
-    least = least_size(cast(Polygon, piece.piece.cut_line), piece.piece.off_grain, edge)
+    least = least_for(piece.piece, edge)
     asked = select(RemnantRow).where(RemnantRow.state == RemnantState.IN_BIN, RemnantRow.washed == "", not_(in_quarantine()))
     for row in session.scalars(asked):
         if list(against_cloth(rule, row.cloth)):

@@ -13,18 +13,21 @@ from shapely import Polygon
 from sqlalchemy import select, true
 from sqlalchemy.orm import Session
 
-from nesting import Case, Panel, Result, Sheet, area_of, ring_of, too_little
+from nesting import Case, Result, Sheet, area_of, too_little
 
-from .asking import Asked, ask, has_hands, with_shapes
+from .asking import Asked, ask, with_shapes
 from .given import a_figure
 from .jobs import ClothRule
+from .lying import ONE_WAY_AT_ANY_GRAIN, Asks, ground_of, panel_of
+from .matching import that_match
 from .patterns import piece_row_of
-from .qualifying import NO_SIZE, least_size, qualifying
+from .qualifying import NO_SIZE, least_for, qualifying
 from .refusals import NothingQualifies, NothingToCut
 from .seeking import needed, of_lot
 from .settings import Settings, settings_of
 from .sheets import Offered, sheet_of
 from .tables import JobRow, PieceRow, RemnantRow
+from .words import Grain
 from .workroom import Workroom
 
 if TYPE_CHECKING:
@@ -108,30 +111,19 @@ def most_of(case: Case, seconds: float) -> Result:
 
 
 def _that_will_do(session: Session, row: PieceRow, rule: ClothRule, margins: Settings) -> list[RemnantRow]:
-    cut_line = row.cut_line
-    assert isinstance(cut_line, Polygon)
-    ids = qualifying(session, rule, least_size(cut_line, row.off_grain, margins.edge), true())
+    ids, _ = that_match(session, qualifying(session, rule, least_for(row, margins.edge), true()), row, Asks())
     return with_shapes(session, ids)
 
 
 def _case(row: PieceRow, remnant: RemnantRow, margins: Settings) -> Case | None:
     """One remnant and as many copies of the piece as its area could ever hold."""
-    cut_line, sewing_line = row.cut_line, row.sewing_line
-    assert isinstance(cut_line, Polygon)
-    assert isinstance(sewing_line, Polygon)
-    panel = Panel(
-        id=row.name,
-        outline=ring_of(cut_line),
-        copies=1,
-        sound=ring_of(sewing_line),
-        turns=(0.0,) if row.one_way else (0.0, 180.0),
-        off_grain=row.off_grain,
-        flip=remnant.cloth.faces_alike and has_hands(cut_line, one_way=row.one_way),
-    )
+    panel = panel_of(row, row.name, None, ground_of([remnant]), Asks(), 1)
     sheet = sheet_of(remnant, margins, [Offered.of(panel, hidden=row.hidden)])
     if sheet is None:
         return None
-    copies = int(area_of(sheet) / cut_line.area)
+    if row.grain is not Grain.WARP_WISE and sheet.turns is not None:
+        sheet = replace(sheet, turns=ONE_WAY_AT_ANY_GRAIN)
+    copies = int(area_of(sheet) / Polygon(panel.outline).area)
     harmless = row.hidden and all(panel.id in flaw.spares for flaw in sheet.flaws)
     case = Case((replace(panel, copies=copies, hidden=harmless),), (sheet,), gap=margins.gap, edge=margins.edge)
     return case if copies else None

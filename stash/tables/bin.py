@@ -74,8 +74,8 @@ class RemnantRow(Base):
     `way`: how its outline was measured, `told`: the readings as they were told; None and "" for a keeper, which was computed.
     `within` (mm) and `area_within` (mm²): what the least sure corner, and the area, may be out by. `grain_by`: what showed the
     grain. `skew`: by how many degrees its weft is out of square to its warp, more than nought where the far end of a weft
-    thread leans to the right; None where nobody has looked. `repeat_along`, `repeat_across`: its own repeat, where it is not its
-    cloth's (washing shrinks it); `bar_x`, `bar_y`: where on it a bar lies, None where that was not measured.
+    thread leans to the right; None where nobody has looked. `repeat_along`, `repeat_across`: its own repeat, where it is not
+    its cloth's (washing shrinks it); `bar_x`, `bar_y`: where on it a bar lies, None where that was not measured.
 
     `revision` goes up whenever anything changes that a lay relies on: a lay remembers the revision it was tried with.
     """

@@ -8,7 +8,7 @@ import pytest
 from shapely import Polygon, affinity
 
 from nesting import case_to_json, read_case
-from stash import Workroom, asking, jobs, patterns, remnants, settings
+from stash import Workroom, asking, jobs, lying, patterns, remnants, settings
 from stash.jobs import ClothRule, NewJobPiece
 from stash.refusals import NothingQualifies, NothingToCut, Refused, Unknown
 from stash.words import EdgeKind, FaultKind, Hand
@@ -146,7 +146,7 @@ def test_a_piece_of_one_hand_is_turned_over_only_where_faces_are_alike(workroom:
     ],
 )
 def test_which_shapes_have_hands(ring: tuple[tuple[float, float], ...], one_way: bool, hands: bool) -> None:
-    assert asking.has_hands(Polygon(ring), one_way=one_way) is hands
+    assert lying.has_hands(Polygon(ring), one_way=one_way) is hands
 
 
 def test_one_way_pieces_are_not_turned(workroom: Workroom) -> None:

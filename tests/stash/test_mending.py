@@ -42,6 +42,11 @@ CLOTH: dict[str, tuple[Any, str]] = {
     "shrinks_warp": (6.0, " → 6"),
     "shrinks_weft": (-1.5, " → -1.5"),
     "frays": (4.0, " → 4"),
+    "repeat_along": (20.0, " → 20"),
+    "repeat_across": (50.0, " → 50"),
+    "bar": ("the dark one", " → the dark one"),
+    "uneven_along": (True, "no → yes"),
+    "uneven_across": (True, "no → yes"),
     "price": (1450, " → 1450"),
     "note": ("from the long roll", " → from the long roll"),
 }

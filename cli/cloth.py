@@ -50,6 +50,10 @@ Frays = Annotated[
         "--frays", metavar="LENGTH", parser=reading.a_margin, help="How far a cut edge frays before it is sewn: 4mm."
     ),
 ]
+Thick = Annotated[
+    float | None,
+    typer.Option("--thick", metavar="LENGTH", parser=reading.a_margin, help="How thick one ply of it is: 0.4mm."),
+]
 Price = Annotated[
     int | None, typer.Option("--price", metavar="PRICE", parser=reading.a_price, help="For a metre off the roll: 12.50.")
 ]
@@ -84,6 +88,7 @@ def add(
     shrinks_warp: ShrinksWarp = None,
     shrinks_weft: ShrinksWeft = None,
     frays: Frays = None,
+    thick: Thick = None,
     price: Price = None,
     note: options.Note = "",
     workroom: options.Workroom = None,
@@ -124,6 +129,7 @@ def add(
         shrinks_warp=shrinks_warp,
         shrinks_weft=shrinks_weft,
         frays=frays,
+        thickness=thick,
         price=price,
         note=note,
     )
@@ -268,6 +274,7 @@ def show(
             ("lies", how_it_lies(cloth)),
             ("shrinks", _shrinks(cloth)),
             ("frays", f"{shown.fine(cloth.frays)} at a cut edge" if cloth.frays is not None else ""),
+            ("thick", f"{shown.fine(cloth.thickness)} a ply" if cloth.thickness is not None else ""),
             ("price", f"{money(cloth.price, currency)} a metre" if cloth.price is not None else ""),
             ("note", cloth.note),
         ]
@@ -342,6 +349,7 @@ def mend(
     shrinks_warp: ShrinksWarp = None,
     shrinks_weft: ShrinksWeft = None,
     frays: Frays = None,
+    thick: Thick = None,
     price: Price = None,
     note: Annotated[str | None, typer.Option("--note", metavar="WORDS", help="Anything else worth knowing.")] = None,
     by: options.By = "",
@@ -373,6 +381,7 @@ def mend(
         "shrinks_warp": shrinks_warp,
         "shrinks_weft": shrinks_weft,
         "frays": frays,
+        "thickness": thick,
         "price": price,
         "note": note,
     }

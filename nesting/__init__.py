@@ -9,6 +9,7 @@ from .forms import Case, Flaw, Panel, Placement, Point, Result, Ring, Sheet, Str
 
 if TYPE_CHECKING:
     from .binding import Strips, clear_cloth, strips
+    from .bounds import bound_copies
     from .chalk_measures import By, ChalkMeasure, Told, where_to_chalk
     from .clearances import LayFault, Nearest, SheetExamined, lay_out, sheet_cost
     from .closing import Closing, smallest_rectangle
@@ -25,8 +26,8 @@ if TYPE_CHECKING:
     from .remainder import Leftovers, leftovers
     from .shortfall import Cause, Shortfall, area_of, too_little, why_short
     from .solving import solve
-    from .stack_forms import Copy, Layer, Stacked, Tracing, Wanted
-    from .stacking import Lie, Ply, best_fold, folded, from_ply, in_stack, on_ply
+    from .stack_forms import Copy, Layer, Stacked, TooSmall, Tracing, Wanted
+    from .stacking import Lie, Ply, best_fold, both_plies, folded, from_ply, in_stack, on_ply, without
     from .tracing import copy_on, fill_stack, ways_of
     from .turns import may_be_turned
     from .warming import kernels_are_kept
@@ -60,11 +61,14 @@ _WHERE = {
     "Stacked": "stack_forms",
     "Strips": "binding",
     "Told": "chalk_measures",
+    "TooSmall": "stack_forms",
     "Tracing": "stack_forms",
     "UnknownField": "reading",
     "Wanted": "stack_forms",
     "area_of": "shortfall",
     "best_fold": "stacking",
+    "both_plies": "stacking",
+    "bound_copies": "bounds",
     "case_to_json": "reading",
     "clear_cloth": "binding",
     "copy_on": "tracing",
@@ -101,6 +105,7 @@ _WHERE = {
     "ways_of": "tracing",
     "where_to_chalk": "chalk_measures",
     "why_short": "shortfall",
+    "without": "stacking",
 }
 
 __all__ = [
@@ -140,11 +145,14 @@ __all__ = [
     "Strip",
     "Strips",
     "Told",
+    "TooSmall",
     "Tracing",
     "UnknownField",
     "Wanted",
     "area_of",
     "best_fold",
+    "both_plies",
+    "bound_copies",
     "case_to_json",
     "clear_cloth",
     "copy_on",
@@ -181,6 +189,7 @@ __all__ = [
     "ways_of",
     "where_to_chalk",
     "why_short",
+    "without",
 ]
 
 

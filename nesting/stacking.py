@@ -15,8 +15,8 @@ import shapely
 from shapely import LineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
-from .clearances import moved
-from .forms import Flaw, Placement, Point, Ring, Sheet
+from .clearances import lay_out, moved
+from .forms import Flaw, Panel, Placement, Point, Ring, Sheet
 from .outlines import holes_of, ring_of, united
 from .tolerances import OVERLAY_GRID
 
@@ -107,6 +107,22 @@ def folded(sheet: Sheet, fold: float, margin: float) -> tuple[Ply, Ply]:
     if near is None or far is None:
         raise ValueError(f"a fold at {fold:g} mm leaves no cloth on one side of it")
     return Ply(near, fold=fold), Ply(far, Lie(y=2 * fold, flipped=True), fold, far=True)
+
+
+def both_plies(sheet: Sheet, fold: float, slip: float) -> Sheet | None:
+    """The cloth of a sheet that both its plies have if it is folded along y = `fold`, on both sides of the fold, in one piece;
+    cut back by `slip` (mm) all round. None where there is none."""
+    shape = cloth_of(sheet)
+    doubled = shape.intersection(in_stack(shape, Lie(y=2 * fold, flipped=True)))
+    return sheet_of(sheet, doubled.buffer(-slip, join_style="mitre") if slip else doubled)
+
+
+def without(ply: Ply, panels: Sequence[Panel], placements: Sequence[Placement], grown: float) -> Ply:
+    """A ply less panels that lie on it, each grown by so much (mm; less than nought: shrunk)."""
+    by_id = {panel.id: panel for panel in panels}
+    cut = [lay_out(by_id[p.panel], p).buffer(grown, join_style="mitre") for p in placements]
+    left = sheet_of(ply.sheet, cloth_of(ply.sheet).difference(united(cut))) if cut else ply.sheet
+    return replace(ply, sheet=left or ply.sheet)
 
 
 def best_fold(sheet: Sheet, places: int = 64) -> float:

@@ -10,6 +10,7 @@ from sqlalchemy.orm import Session
 
 from nesting import Result, examine, read_case
 
+from . import ply_proof
 from .audit import RESTORE, Damage, Found
 from .plans import Lay, is_dropped, lay_of
 from .proving import numbered, on_real_cloth
@@ -68,7 +69,7 @@ def placements(session: Session) -> Iterator[Found]:
         as_they_were = {
             s.remnant.tag for s, kept in zip(lay.sheets, row.sheets, strict=True) if s.remnant.revision == kept.revision
         }
-        faults = _told(examine(case, result), lay)
+        faults = _told(examine(case, result), lay) | set(ply_proof.faults(lay, case))
         if all(sheet.remnant.outline.is_valid for sheet in lay.sheets):  # what is not is told where outlines are looked at
             faults |= _told(examine(on_real_cloth(case, lay), result), lay, as_they_were)
         if faults:

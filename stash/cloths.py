@@ -40,9 +40,10 @@ class NewCloth:
     kept from its selvedges, None for the workroom's margin. `one_way`: it has a nap, pile or print that must run the same way
     in every panel. `faces_alike`: either face may show. `shrinks_warp`, `shrinks_weft`: per cent that it is expected to shrink
     along and across the grain in the first wash (below 0: it grows). `frays`: mm that a cut edge loses before it is sewn, None
-    if not known. `thickness`: mm, of one ply lying under no weight, None if not known. `price`: whole cents for a metre off the roll. `repeat_along`, `repeat_across`: mm from one bar of its stripe
-    or check to the next like it, along and across the grain, None where there is none; `bar`: which bar of the repeat is meant
-    when one is measured; `uneven_along`, `uneven_across`: it is not the same read backwards from that bar.
+    if not known. `thickness`: mm of one ply, None if not known. `price`: whole cents for a metre off the roll.
+    `repeat_along`, `repeat_across`: mm from one bar of its stripe or check to the next like it, along and across the grain,
+    None where there is none; `bar`: which bar of the repeat is meant when one is measured; `uneven_along`, `uneven_across`: it
+    is not the same read backwards from that bar.
     """
 
     name: str

@@ -10,8 +10,7 @@ from typing import Any
 from sqlalchemy import exists, select
 from sqlalchemy.orm import Session
 
-from .cloths import a_fraying,
-    a_thickness, a_repeat, a_selvedge, a_shrinkage, a_width, must_be_free
+from .cloths import a_fraying, a_repeat, a_selvedge, a_shrinkage, a_thickness, a_width, must_be_free
 from .fibres import in_words, make_up
 from .given import a_day, a_description, a_name, key_of
 from .refusals import Held, Refused, Taken, WrongState

@@ -31,6 +31,7 @@ from .plans import (
     must_be_needed,
     row_of,
 )
+from .plies import put_down
 from .refusals import ChangedSince, Held, Refused
 from .remnants import Remnant
 from .settings import Settings
@@ -291,6 +292,7 @@ def _put_down(session: Session, row: LayRow, asked: Asked, result: Result) -> No
         )
         for number, p in enumerate(result.placements, 1)
     ]
+    put_down(row, asked.stacks, ids, result.placements, asked.limits.slip)
 
 
 def _must_be_free(session: Session, sheet: LaySheetRow) -> None:

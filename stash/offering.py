@@ -57,7 +57,12 @@ def offers(asked: Asked, effort: Effort, most: int = MOST) -> tuple[Offer, ...]:
     """The lay by the aim asked for and, where that is complete and there is time, others on other remnants.
 
     With `rounds` each is sought for so many; else the first has most of the time, and the others share what is left of it.
+    Where it is to be cut in stacks, it is one.
     """
+    if asked.terms.plies > 1 or asked.terms.stacks:
+        from .stacking import seek_in_stacks
+
+        return (Offer(*seek_in_stacks(asked, effort)),)
     most = min(most, MOST)
     began = time.monotonic()
     first = replace(effort, seconds=effort.seconds * (FIRST_SHARE if most > 1 else 1.0))

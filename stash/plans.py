@@ -15,6 +15,7 @@ from sqlalchemy.orm import Session
 from nesting import Panel, Placement, Result, Ring
 
 from .jobs import so_far, still
+from .plies import LaidStack, stacks_of
 from .refusals import NotNeeded, Unknown, WrongState
 from .remnants import Remnant, remnant_of
 from .tables import LayRow, LaySheetRow, RemnantRow
@@ -79,7 +80,8 @@ class Count:
 class Lay:
     """A lay plan. `result` is what the engine gave. `bound`, `proved` and the like are read there. `replaces`: the chalked
     lay that it plans again; `replaced_by`: the lay that was chalked in its place. `aim`: what it was sought by;
-    `holds_until`: the last day on which it holds its remnants, once it is chalked."""
+    `holds_until`: the last day on which it holds its remnants, once it is chalked. `stacks`: which of its remnants lie on one
+    another, and what each tracing makes; `slip` (mm): what their plies may slip by."""
 
     number: int
     job: str
@@ -102,6 +104,8 @@ class Lay:
     replaced_by: int | None
     aim: Aim | None = None
     holds_until: date | None = None
+    slip: float | None = None
+    stacks: tuple[LaidStack, ...] = ()
 
     @property
     def complete(self) -> bool:
@@ -195,6 +199,8 @@ def lay_of(row: LayRow) -> Lay:
         replaces=row.replaces_id,
         aim=row.aim,
         holds_until=row.holds_until,
+        slip=row.slip,
+        stacks=stacks_of(row, names),
         replaced_by=next((after.id for after in row.replacements if after.state in CHOSEN), None),
     )
 

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from nesting import Case, Result, Sheet, ring_of
 
+from . import ply_proof
 from .plans import Lay, lay_of, row_of
 from .remnants import Remnant
 from .sheets import spot_ring
@@ -22,9 +23,10 @@ def prove(workroom: Workroom, number: int) -> tuple[Lay, Examination]:
     """The lay and what the independent check says of it; changes nothing. Panels are named by their numbers in the lay.
 
     Its faults are those against the case as it was tried (margins of selvedges and raw edges kept) and those against the
-    remnants as they are now; distances are to the remnants' own edges, holes and flaws.
+    remnants as they are now; distances are to the remnants' own edges, holes and flaws. Each ply of a stack is looked at for
+    itself, and what is wrong with how they lie on one another is told too (`ply_proof`).
     """
-    from nesting import examine, read_case
+    from nesting import LayFault, examine, read_case
 
     with workroom.reading() as session:
         row = row_of(session, number)
@@ -35,6 +37,7 @@ def prove(workroom: Workroom, number: int) -> tuple[Lay, Examination]:
     as_tried, as_it_is = examine(case, plain), examine(on_real_cloth(case, lay), plain)
     # Either may find the same overlap: it is said once.
     faults = {str(fault): fault for fault in (*as_tried.faults, *as_it_is.faults)}
+    faults |= {what: LayFault(what) for what in ply_proof.faults(lay, case)}
     return lay, numbered(replace(as_it_is, faults=tuple(faults.values())), lay)
 
 

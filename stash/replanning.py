@@ -13,6 +13,7 @@ from dataclasses import dataclass, field, replace
 from nesting import Case, Flaw, Panel, Placement, Sheet
 
 from .jobs import is_hidden
+from .plies import StackPlan, plans_of
 from .sheets import Offered, spared_by, spot_ring
 from .tables import LayRow, RemnantRow
 from .words import Fate, Hand
@@ -21,19 +22,20 @@ from .words import Fate, Hand
 @dataclass(frozen=True, slots=True)
 class Meant:
     """What a panel of the case is: a piece of the job, of one hand or of none; of its copies, how many are `wanted` (needed)
-    and how many are `spares` (welcome)."""
+    and how many are `spares` (welcome). `fold`: where (y, mm) its middle line runs, of one whose pattern lies on the fold."""
 
     job_piece_id: int
     piece: str
     hand: Hand | None
     wanted: int
     spares: int
+    fold: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class ChalkedPart:
     """The panels of a chalked lay that are still to be cut, and the sheets that they lie on; nothing where no lay is planned
-    again. `hidden` and `meant` by panel id, `sheets` by tag."""
+    again. `hidden` and `meant` by panel id, `sheets` by tag. `stacks`: those that it is cut through."""
 
     lay: int | None = None
     panels: tuple[Panel, ...] = ()
@@ -42,6 +44,7 @@ class ChalkedPart:
     meant: Mapping[str, Meant] = field(default_factory=dict)
     remnants: frozenset[int] = frozenset()
     sheets: Mapping[str, Sheet] = field(default_factory=dict)
+    stacks: tuple[StackPlan, ...] = ()
 
     def beside(self, panel: Panel) -> Panel:
         """A panel that comes in: under another name where a chalked one has its name."""
@@ -86,4 +89,5 @@ def chalked_part(lay: LayRow) -> ChalkedPart:
         meant={name: meant(name) for name in copies},
         remnants=frozenset(panel.remnant_id for panel in laid),
         sheets={sheet.id: sheet for sheet in case.sheets if sheet.id in there},
+        stacks=plans_of(lay, laid),
     )

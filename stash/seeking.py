@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING
 from nesting import Case, Panel, Placement, Result, Sheet
 
 from .asking import Asked
+from .plies import NotThrough
 from .refusals import CannotBeDone
 from .words import Aim
 
@@ -58,11 +59,12 @@ class Effort:
 
 @dataclass(frozen=True, slots=True)
 class Found:
-    """The result of the whole question. `lots`: how many lots its seen panels are of; `every_lot`: whether each lot was
-    sought."""
+    """The result of the whole question. `lots`: how many lots its seen panels are of. `not_through`: the stacks of which not
+    every tracing goes through every ply."""
 
     result: Result
     lots: int
+    not_through: tuple[NotThrough, ...] = ()
 
 
 def seek(asked: Asked, effort: Effort) -> Found:

@@ -30,6 +30,10 @@ class Settings:
     - `edge` 3: kept from every edge, hole and flaw, as what the tape may be out by on a soft edge.
     - `selvedge` 10: a selvedge is woven tighter and often has needle holes (a cloth may have its own). `raw` 6: a raw edge
       has lost threads. A margin is what is kept from that kind of edge in all (never less than `edge`, which a cut edge has).
+    - `slip` 1: what a ply of a stack slips by while it is cut, pinned or weighted down. `fold` 5: kept from a fold, which
+      takes cloth to go round and is often faded.
+    - `heaviest` 1500 g/m², `thickest` 5 mm: a stack in all; six plies of a shirting, four of a twill, which shears and a small
+      rotary blade still go through without pushing the plies apart. What a blade may cut is for its maker to say.
     """
 
     narrowest: float = 40.0
@@ -38,6 +42,14 @@ class Settings:
     edge: float = 3.0
     selvedge: float = 10.0
     raw: float = 6.0
+    slip: float = 1.0
+    fold: float = 5.0
+    heaviest: float = 1500.0
+    thickest: float = 5.0
+
+
+UNITS = {"smallest_keeper": "mm²", "heaviest": "g/m²"}
+"""Of the settings that are not in mm."""
 
 
 def read(workroom: Workroom) -> Settings:
@@ -54,7 +66,7 @@ def change(workroom: Workroom, **changes: float) -> Settings:
             raise Refused(f"there is no setting {name!r}", where="settings", expected=f"one of: {', '.join(names)}")
     with workroom.writing() as session:
         for name, value in changes.items():
-            unit = "mm²" if name == "smallest_keeper" else "mm"
+            unit = UNITS.get(name, "mm")
             session.merge(SettingRow(name=name, value=a_figure(value, name.replace("_", " "), unit=unit, above=False)))
         session.flush()
         return settings_of(session)

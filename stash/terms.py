@@ -29,6 +29,16 @@ class AsInLay:
     panels: tuple[int, ...] = ()
 
 
+@dataclass(frozen=True, slots=True)
+class InStack:
+    """A remnant that is to be in a stack; `folded`: on the grain, along `fold` mm from its near edge or where its halves cover
+    each other most."""
+
+    tag: str
+    folded: bool = False
+    fold: float | None = None
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Terms:
     """How a job is asked for, this once.
@@ -37,7 +47,8 @@ class Terms:
     to, to leave out, to use in any case. `aim`: None for the job's own. `fixed`: what lies there already by hand.
     `any_size`: also remnants on which no panel can lie, which a shortage is explained by. `whole`: a whole set
     of the job, whatever of it is cut or chalked already. `instead_of`: a chalked lay that is to be replaced, so that its
-    panels are still to be cut and its remnants free.
+    panels are still to be cut and its remnants free. `plies`: cut in stacks of up to so many, where that saves tracings;
+    `stacks`: these remnants on one another, the top one first; `slip` (mm): the workroom's unless given.
     """
 
     spares: bool = True
@@ -51,3 +62,6 @@ class Terms:
     any_size: bool = False
     whole: bool = False
     instead_of: int | None = None
+    plies: int = 1
+    stacks: tuple[tuple[InStack, ...], ...] = ()
+    slip: float | None = None

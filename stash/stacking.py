@@ -1,0 +1,337 @@
+"""Which remnants are laid on one another, and what is cut through them, so that a job takes fewer tracings.
+
+First a lay of single remnants is sought, as ever: it says which remnants are worth opening and how many panels there can be.
+Then stacks are made: those that were named, as they were named, and, if asked, others out of the remnants of that lay, cloth
+by cloth, the one that saves most tracings first; a remnant that is left alone may be folded. What the stacks make is fixed,
+and what the job still needs is sought singly beside them. If that yields fewer panels than the lay of single remnants did,
+the stack that costs panels is given up again; a named one never.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import replace
+from typing import TYPE_CHECKING, Any
+
+from nesting import Case, Panel, Result, Sheet
+
+from . import telling
+from .asking import Asked
+from .on_the_fold import on_the_fold
+from .plies import ON_FOLD, CopyPlan, Lacks, NotThrough, PlyPlan, StackPlan
+from .refusals import CannotBeDone, Refused
+from .seeking import Effort, Found, needed, seek
+from .terms import InStack
+from .words import Half
+
+if TYPE_CHECKING:
+    from nesting import Layer, Ply, Stacked, TooSmall, Wanted
+
+PLAIN_SHARE, FILL_SHARE, REST_SHARE = 0.35, 0.35, 0.3
+"""How the time is shared out: among the lay of single remnants, the stacks, and what is cut singly beside them."""
+LEAST_FILL, MOST_FILL = 0.1, 1.5
+"""Seconds that one stack is filled for."""
+FILLS = 12
+"""About so many fills make a stack: it is tried with fewer plies, and with some turned over."""
+ROUNDS = 3
+"""Rounds of a fill where the search is told its rounds."""
+MOST_STACKS = 8
+"""The most stacks of one lay that are sought; more can be named."""
+SEEDS = 6
+"""Of so many remnants each is tried as the top ply, the largest first."""
+PROOF_EFFORT, PROVED_SHEETS = 4.0, 12
+"""Seconds or so for proving that no more panels can be had, and of how many remnants at most it is tried."""
+
+
+def seek_in_stacks(asked: Asked, effort: Effort) -> tuple[Asked, Found]:
+    """The best lay found in stacks, and the question with these settled. Raises Refused for a stack that cannot be as it was
+    named; CannotBeDone where it holds nothing."""
+    making = _Making(asked, effort)
+    named_layers = making.layers_of(asked.terms.stacks)  # before anything is searched: a slip of the finger costs no wait
+    plain = seek(asked, replace(effort, seconds=effort.seconds * PLAIN_SHARE))
+    for told, layers in zip(asked.terms.stacks, named_layers, strict=True):
+        making.named(told, layers)
+    named = len(making.made)
+    if asked.terms.plies > 1 and not effort.stopped():
+        making.of_remnants(_opened(plain.result), plain.result)
+    while True:
+        settled = making.settled()
+        found = seek(settled, replace(effort, seconds=effort.seconds * REST_SHARE))
+        kept = found.result.placed >= plain.result.placed and _in_pairs(settled, found.result)
+        if kept or len(making.made) == named:
+            break
+        making.give_up()
+    if found.result.placed < plain.result.placed and not named:
+        return asked, plain
+    return settled, replace(found, result=_proved(settled, found.result, plain.result), not_through=making.not_through())
+
+
+def _opened(result: Result) -> list[str]:
+    return list(dict.fromkeys(placement.sheet for placement in result.placements))
+
+
+def _in_pairs(asked: Asked, result: Result) -> bool:
+    """Whether the pairs that must be of one remnant are, as far as they are there."""
+    for ids in asked.pairs:
+        by_sheet: dict[str, Counter[str]] = {}
+        for placement in result.placements:
+            if placement.panel in ids:
+                by_sheet.setdefault(placement.sheet, Counter())[placement.panel] += 1
+        for found in by_sheet.values():
+            odd = sum(found.values()) % 2 if len(ids) == 1 else len({found[name] for name in ids}) > 1
+            if odd:
+                return False
+    return True
+
+
+def _proved(asked: Asked, result: Result, plain: Result) -> Result:
+    """The result with the best bound there is. What is proved of the remnants, however they are cut, is proved of stacks."""
+    from nesting import bound_copies
+
+    wanted = sum(panel.copies for panel in asked.case.panels)
+    if result.placed >= wanted:
+        return result
+    bounds = [bound for bound in (result.bound, plain.bound) if bound is not None and bound >= result.placed]
+    if result.placed not in bounds and len(asked.case.sheets) <= PROVED_SHEETS and not asked.terms.must:
+        bounds.append(bound_copies(replace(needed(asked), fixed=()), PROOF_EFFORT, found=result.placed).most)
+    bound = min(bounds, default=None)
+    return replace(result, bound=bound, proved=bound == result.placed)
+
+
+class _Making:
+    """Stacks made one after another: what is still needed, and which remnants are still free."""
+
+    def __init__(self, asked: Asked, effort: Effort) -> None:
+        self.asked, self.effort = asked, effort
+        self.case = needed(asked)
+        self.sheets = {sheet.id: sheet for sheet in self.case.sheets}
+        self.made: list[tuple[StackPlan, Stacked | None, int]] = []
+
+    # --- stacks that are named ---
+
+    def layers_of(self, stacks: Sequence[Sequence[InStack]]) -> list[list[Layer]]:
+        """The layers of the stacks that are named. Raises Refused, CannotBeDone for what cannot be one."""
+        used = {placement.sheet for placement in self.asked.case.fixed}
+        found = []
+        for told in stacks:
+            tags = [" ".join(one.tag.split()).upper() for one in told]
+            for tag in tags:
+                self._must_be_free(tag, used)
+                used.add(tag)
+            must_be_within(self.asked, [(tag, 2 if one.folded else 1) for tag, one in zip(tags, told, strict=True)])
+            found.append([self._layer(tag, one) for tag, one in zip(tags, told, strict=True)])
+        return found
+
+    def named(self, told: Sequence[InStack], layers: list[Layer]) -> None:
+        first: tuple[tuple[CopyPlan, ...], ...] = ()
+        if len(told) == 1 and told[0].folded:
+            first, layers = self._on_the_fold(layers[0])
+        plan, found = self._filled(layers, first)
+        if plan is None:
+            tags = " and ".join(dict.fromkeys(ply.sheet.id for layer in layers for ply in layer.plies))
+            raise CannotBeDone(
+                f"a stack of {tags} holds no panel", where="stack", next="Name others, or let them be found: --plies"
+            )
+        self.made.append((plan, found, self._wanted_now()))
+
+    def _must_be_free(self, tag: str, used: set[str]) -> None:
+        if tag not in self.sheets:
+            why = next((over.reasons for over in self.asked.passed_over if over.tag == tag), ("it is not in the bin",))
+            raise CannotBeDone(f"{tag} cannot be in a stack: {'; '.join(why)}", where="stack", next="Name another remnant")
+        if tag in used:
+            raise Refused(f"{tag} is in a stack twice, or has panels fixed on it", where="stack", expected="each once")
+
+    def _layer(self, tag: str, told: InStack) -> Layer:
+        from nesting import Layer, Ply, mirrors, ways_of
+
+        sheet = self.sheets[tag]
+        panels = self._panels()
+        ways = ways_of(sheet, panels, mirrors(panels, self._kin()))
+        if not told.folded:
+            return Layer((Ply(sheet),), ways)
+        return Layer(self._fold(sheet, told.fold), tuple(way for way in ways if not way[1]) or ways[:1])
+
+    def _fold(self, sheet: Sheet, told: float | None) -> tuple[Ply, Ply]:
+        from nesting import best_fold, folded
+
+        low, high = min(y for _, y in sheet.outline), max(y for _, y in sheet.outline)
+        fold = best_fold(sheet) if told is None else low + told
+        # The engine keeps the edge from the fold as from any edge.
+        margin = max(0.0, self.asked.limits.fold - self.case.edge)
+        try:
+            return folded(sheet, fold, margin)
+        except ValueError:
+            raise Refused(
+                f"{sheet.id} cannot be folded there: no cloth would be left on one side",
+                where="stack",
+                expected=f"a fold between its near and its far edge, {telling.fine(high - low)} apart",
+            ) from None
+
+    # --- stacks that are found ---
+
+    def of_remnants(self, tags: Sequence[str], plain: Result) -> None:
+        """Stacks out of these remnants, those of one cloth on each other, as long as one saves tracings."""
+        while len(self.made) < MOST_STACKS and not self.effort.stopped():
+            best: tuple[tuple[int, int], StackPlan, Stacked] | None = None
+            for layers in self._candidates(tags):
+                plan, found = self._filled(layers)
+                if plan is None or found is None:
+                    continue
+                mine = {ply.tag for ply in plan.plies}
+                lost = max(0, sum(p.sheet in mine for p in plain.placements) - found.copies)
+                saved = found.copies - len(found.tracings)
+                if saved > 0 and (best is None or (saved - lost, -lost) > best[0]):
+                    best = (saved - lost, -lost), plan, found
+            if best is None or best[0][0] <= 0:
+                return
+            self.made.append((best[1], best[2], self._wanted_now()))
+
+    def _candidates(self, tags: Sequence[str]) -> Iterator[list[Layer]]:
+        """Stacks to try: for each of the largest free remnants of a cloth, those like it in size on it, and one folded."""
+        used = {ply.tag for plan, _, _ in self.made for ply in plan.plies} | {p.sheet for p in self.asked.case.fixed}
+        free = sorted((tag for tag in tags if tag not in used), key=lambda tag: (-self.asked.worth[tag].area, tag))
+        tried: set[tuple[str, ...]] = set()
+        for top in free[:SEEDS]:
+            cloth = self.asked.stackable[top].cloth
+            like = sorted(
+                (tag for tag in free if tag != top and self.asked.stackable[tag].cloth == cloth),
+                key=lambda tag: (abs(self.asked.worth[tag].area - self.asked.worth[top].area), tag),
+            )
+            stack = within(self.asked, [top, *like], self.asked.terms.plies)
+            if len(stack) > 1 and tuple(sorted(stack)) not in tried:
+                tried.add(tuple(sorted(stack)))
+                yield [self._layer(tag, InStack(tag)) for tag in stack]
+            if within(self.asked, [top, top], self.asked.terms.plies) == [top, top]:
+                yield [self._layer(top, InStack(top, folded=True))]
+
+    # --- filling ---
+
+    def _panels(self) -> tuple[Panel, ...]:
+        """What is still needed beside the stacks there are."""
+        done = Counter(p.panel for plan, _, _ in self.made for p in plan.copies())
+        done += Counter(placement.panel for placement in self.case.fixed)
+        return tuple(replace(p, copies=max(0, p.copies - done[p.id])) for p in self.case.panels)
+
+    def _wanted_now(self) -> int:
+        return sum(panel.copies for panel in self._panels())
+
+    def _kin(self) -> Mapping[str, object]:
+        return {name: meant.job_piece_id for name, meant in self.asked.panels.items()}
+
+    def _wanted(self, panels: Sequence[Panel]) -> Wanted:
+        from nesting import Wanted, mirrors
+
+        seconds = min(MOST_FILL, max(LEAST_FILL, self.effort.seconds * FILL_SHARE / FILLS))
+        mirror, slip = mirrors(panels, self._kin()), self.asked.limits.slip
+        return Wanted(tuple(panels), self.case.gap, self.case.edge, slip, mirror, seconds, self.effort.seed)
+
+    def _filled(
+        self, layers: Sequence[Layer], first: tuple[tuple[CopyPlan, ...], ...] = ()
+    ) -> tuple[StackPlan | None, Stacked | None]:
+        """The stack of these layers, and the plan of it with what lies on the fold already."""
+        from nesting import fill_stack
+
+        on_fold = Counter(copy.placement.panel for tracing in first for copy in tracing)
+        panels = [replace(p, copies=max(0, p.copies - on_fold[p.id])) for p in self._panels()]
+        allowed = {ply.sheet.id for layer in layers for ply in layer.plies}
+        panels = [p if p.on is None or allowed & set(p.on) else replace(p, copies=0) for p in panels]
+        found = fill_stack(layers, self._wanted(panels), _solver(self.effort)) if any(p.copies for p in panels) else None
+        if found is None and not first:
+            return None, None
+        plies = found.plies if found else tuple(ply for layer in layers for ply in layer.plies)
+        made = found.tracings if found else ()
+        tracings = tuple(tuple(CopyPlan(copy.ply + 1, copy.placement) for copy in tracing.copies) for tracing in made)
+        return StackPlan(tuple(map(_ply_plan, plies)), (*first, *tracings)), found
+
+    def _on_the_fold(self, layer: Layer) -> tuple[tuple[tuple[CopyPlan, ...], ...], list[Layer]]:
+        """The pieces whose pattern lies on the fold, along the fold of a remnant; and the layer less what they take."""
+        near, far = layer.plies
+        whole = self.sheets[near.sheet.id]
+        laid, left = on_the_fold(whole, near, far, self._panels(), self.asked, _solver(self.effort))
+        tracings = tuple((CopyPlan(ON_FOLD, placement),) for placement in laid)
+        return tracings, [replace(layer, plies=left)]
+
+    # --- what comes of it ---
+
+    def settled(self) -> Asked:
+        """The question with what the stacks make fixed."""
+        plans = tuple(plan for plan, _, _ in self.made)
+        fixed = (*self.asked.case.fixed, *(p for plan in plans for p in plan.copies()))
+        return replace(self.asked, case=replace(self.asked.case, fixed=fixed), stacks=(*self.asked.stacks, *plans))
+
+    def give_up(self) -> None:
+        """Give the last stack up."""
+        self.made.pop()
+
+    def not_through(self) -> tuple[NotThrough, ...]:
+        found = []
+        traced = sum(len(plan.tracings) for plan in self.asked.stacks)
+        for number, (plan, stacked, wanted) in enumerate(self.made, len(self.asked.stacks) + 1):
+            before, traced = traced, traced + len(plan.tracings)
+            if stacked is None or stacked.through_all >= min(wanted, stacked.copies):
+                continue
+            before += len(plan.tracings) - len(stacked.tracings)  # those on the fold are numbered first
+            lacks = tuple(self._lack(stacked, before, lack) for lack in stacked.too_small)
+            found.append(NotThrough(number, len(plan.plies), stacked.through_all, stacked.copies, wanted, lacks))
+        return tuple(found)
+
+    def _lack(self, stacked: Stacked, before: int, lack: TooSmall) -> Lacks:
+        tag = stacked.plies[lack.ply].sheet.id
+        xs, ys = zip(*self.sheets[tag].outline, strict=True)
+        x, y = lack.on_ply
+        return Lacks(tag, lack.ply + 1, before + lack.tracing + 1, lack.by, x - min(xs), y - min(ys))
+
+
+def _ply_plan(ply: Ply) -> PlyPlan:
+    half = None if ply.fold is None else Half.FAR if ply.far else Half.NEAR
+    return PlyPlan(ply.sheet.id, ply.lie, ply.fold, half)
+
+
+def _solver(effort: Effort) -> Callable[..., Result]:
+    """`nesting.solve` as a stack is filled with it."""
+    from nesting import solve
+
+    def filled(case: Case, *, seconds: float, seed: int, **_: Any) -> Result:
+        if effort.rounds is not None:
+            return solve(case, rounds=min(ROUNDS, effort.rounds), seed=seed)
+        return solve(case, seconds=seconds, seed=seed, workers=effort.workers, stop=effort.stop)
+
+    return filled
+
+
+# --- limits ------------------------------------------------------------------------------------------------------------------
+
+
+def within(asked: Asked, tags: Sequence[str], most: int) -> list[str]:
+    """As many of the remnants, in their order, as one stack of up to `most` plies may have."""
+    kept: list[str] = []
+    for tag in tags:
+        if len(kept) < most and not too_much(asked, [*kept, tag]):
+            kept.append(tag)
+    return kept
+
+
+def too_much(asked: Asked, tags: Sequence[str]) -> str:
+    """Why these remnants are too much for one stack, in words; "" if they are not."""
+    every = [asked.stackable[tag] for tag in tags]
+    weight = sum(one.weight for one in every)
+    if weight > asked.limits.heaviest:
+        return f"{telling.figure(weight, 'g/m²')} in all, and {telling.figure(asked.limits.heaviest, 'g/m²')} is allowed"
+    known = [one.thickness for one in every if one.thickness is not None]
+    if len(known) == len(every) and sum(known) > asked.limits.thickest:
+        return f"{telling.fine(sum(known))} thick in all, and {telling.fine(asked.limits.thickest)} is allowed"
+    return ""
+
+
+def must_be_within(asked: Asked, plies: Sequence[tuple[str, int]]) -> None:
+    """Raise Refused for a stack with one ply, and for one that is too heavy or too thick to be cut safely."""
+    tags = [tag for tag, count in plies for _ in range(count)]
+    if len(tags) < 2:
+        raise Refused(f"{tags[0]} alone is no stack", where="stack", expected="two remnants or more, or one that is folded")
+    if why := too_much(asked, tags):
+        raise Refused(
+            f"a stack of {len(tags)} plies is too much to cut at once: {why}",
+            where="stack",
+            expected="fewer plies; or another limit, if your blade is made for it: fent lay margins",
+        )

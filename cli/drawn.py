@@ -42,7 +42,7 @@ def sheets_drawn(
 def bin_page(remnants: Sequence[Remnant], shown: Shown, title: str = "The bin") -> Page:
     """The bin, or some of it, as a contact sheet."""
     drawn = [
-        pictures.RemnantDrawn(remnant.tag, _notes(remnant, shown), _outer(remnant.outline), _faults(remnant.faults))
+        pictures.RemnantDrawn(remnant.tag, _notes(remnant, shown), _outer(remnant.outline), faults_drawn(remnant.faults))
         for remnant in remnants
     ]
     lines = [f"{many(len(remnants), 'remnant')}, right side up, the grain from left to right"]
@@ -91,7 +91,7 @@ def _sheet(sheet: LaySheet, left: Foreseen | None, shown: Shown, one_way: set[st
         f"{before}{remnant.tag}: {many(len(panels), 'panel')}",
         _notes(remnant, shown),
         _outer(remnant.outline),
-        _faults(remnant.faults),
+        faults_drawn(remnant.faults),
         panels,
         keepers,
         _rag(left),
@@ -114,7 +114,7 @@ def _outer(outline: Polygon) -> Polygon:
     return Polygon(outline.exterior)
 
 
-def _faults(faults: Sequence[Fault]) -> tuple[pictures.FaultDrawn, ...]:
+def faults_drawn(faults: Sequence[Fault]) -> tuple[pictures.FaultDrawn, ...]:
     drawn = []
     for fault in faults:
         rim = fault.shape.exterior if isinstance(fault.shape, Polygon) else fault.shape

@@ -45,6 +45,15 @@ def _shown(text: str) -> object:
         raise Unreadable(fault.what, fault.expected) from None
 
 
+def _paper(text: str) -> object:
+    from .papers import paper_named
+
+    try:
+        return paper_named(text)
+    except units.UnitFault as fault:
+        raise Unreadable(fault.what, fault.expected) from None
+
+
 TRYING = ("try", "again")
 HABITS = (
     Habit("initials", "who does it, for the cloth book", "AK", _words, "by"),
@@ -55,6 +64,7 @@ HABITS = (
     Habit("seconds", "how long to look for a lay", "20", reading.seconds, "seconds", TRYING),
     Habit("gap", "between two cuts, whenever you try a lay", "2 mm", reading.a_margin, "gap", TRYING),
     Habit("edge", "kept from edges and faults, whenever you try a lay", "3 mm", reading.a_margin, "edge", TRYING),
+    Habit("paper", "what you print on", "Letter", _paper, "paper"),
     Habit("plain", "no colours and no drawn lines", "yes", lambda text: reading.yes_or_no(text), "plain"),
 )  # fmt: skip
 

@@ -6,7 +6,22 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from . import answers, commands, keepers, lay_sketch, margins, options, order, questions, reading, rearranging, trying
+from . import (
+    answers,
+    commands,
+    docket,
+    keepers,
+    lay_sketch,
+    margins,
+    options,
+    order,
+    papering,
+    plying,
+    questions,
+    reading,
+    rearranging,
+    trying,
+)
 from .job import quoted
 from .saying import Voice
 
@@ -53,6 +68,7 @@ def show(
             trying.draw(opened, lay, foreseen, voice, file)
     voice.data({"lay": lay, "leaves": foreseen})
     answers.panels(voice, lay, foreseen)
+    plying.tell(voice, lay)
     lay_sketch.lay(voice, lay)
     if lay.state is LayState.TRIED:
         voice.next_steps((f"fent lay chalk {number} --by INITIALS", "hold its remnants for this job"))
@@ -277,9 +293,13 @@ for _name, _command in (
     ("again", trying.again),
     ("change", rearranging.change),
     ("fill", rearranging.fill),
+    ("paper", papering.lay_paper),
     ("show", show),
     ("prove", prove),
     ("order", order.order),
+    ("pull", docket.pull),
+    ("docket", docket.docket),
+    ("marks", docket.marks),
     ("chalk", chalk),
     ("cut", cut),
     ("rub-out", rub_out),

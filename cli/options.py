@@ -71,6 +71,17 @@ Picture = Annotated[
 ]
 WriteOver = Annotated[bool, typer.Option("--write-over", help="Write over the file if it is there already.")]
 
+OnPaper = Annotated[
+    str,
+    typer.Option(
+        "--paper", metavar="PAPER", help="What it is printed on: A4, A3, A0, Letter, Legal, Tabloid, or its size, 24in x 36in."
+    ),
+]
+PaperFile = Annotated[
+    Path | None,
+    typer.Option("--file", metavar="FILE", help="Where to write it: one pdf, or a png of each page.", show_default=False),
+]
+
 
 def whose(by: str) -> str:
     """The initials that were given; at a terminal they are asked for."""

@@ -27,7 +27,11 @@ COMMAND = re.compile(r"^( +)(fent .*)\n((?:\1  .*\n?)*)", re.MULTILINE)
 # In which state of the workroom a command is typed; the others where there is no lay yet.
 STAGES = {
     **dict.fromkeys(
-        [("lay", verb) for verb in ("show", "prove", "order", "change", "fill", "chalk", "rub-out", "list")], "tried"
+        [
+            ("lay", verb)
+            for verb in ("show", "prove", "order", "pull", "docket", "marks", "change", "fill", "chalk", "rub-out", "list")
+        ],
+        "tried",
     ),
     ("lay", "cut"): "chalked",
     ("lay", "again"): "lost",

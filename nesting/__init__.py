@@ -11,7 +11,7 @@ if TYPE_CHECKING:
     from .binding import Strips, clear_cloth, strips
     from .bounds import bound_copies
     from .chalk_measures import By, ChalkMeasure, Told, where_to_chalk
-    from .clearances import LayFault, Nearest, SheetExamined, lay_out, sheet_cost
+    from .clearances import LayFault, Nearest, SheetExamined, lay_out, moved, sheet_cost
     from .closing import Closing, smallest_rectangle
     from .cutting_order import CuttingOrder, order_of_cutting
     from .documents import CaseFault
@@ -89,6 +89,7 @@ _WHERE = {
     "mend_ring": "outlines",
     "mend_tear": "outlines",
     "mirrors": "handed",
+    "moved": "clearances",
     "nearest_shift": "nearest",
     "on_ply": "stacking",
     "order_of_cutting": "cutting_order",
@@ -173,6 +174,7 @@ __all__ = [
     "mend_ring",
     "mend_tear",
     "mirrors",
+    "moved",
     "nearest_shift",
     "on_ply",
     "order_of_cutting",

@@ -108,6 +108,13 @@ def _as_in(
     for row in lay.panels:
         if row.number not in (one.panels or numbers):
             continue
+        if row.part is not None:
+            raise Refused(
+                f"panel {row.number} of lay {one.lay} is part of a panel that is joined from two",
+                where="fixed",
+                expected="whole panels: the two parts go together",
+                next="Try the job again, and join anew: fent lay try, with --joins",
+            )
         tag = tags[row.remnant_id]
         mine = [panel for panel, meant in panels if meant.job_piece_id == row.job_piece_id and meant.hand is row.hand]
         if tag not in by_tag or not mine or (mine[0].on is not None and tag not in mine[0].on):

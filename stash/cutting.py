@@ -23,6 +23,7 @@ from .remnants import Remnant, remnant_of
 from .settings import Settings, settings_of
 from .settling import put_together
 from .tables import EdgeRow, FaultRow, LayRow, LineRow, RemnantRow
+from .two_parts import widowed
 from .words import Account, Event, Face, Fate, FaultKind, LayState, Nap, RemnantState
 from .workroom import Workroom
 
@@ -53,11 +54,13 @@ class CutSheet:
 
 @dataclass(frozen=True, slots=True)
 class Cut:
-    """What a cut did: the lay as it is now, each remnant's end, and the number of the entry in the book."""
+    """What a cut did: the lay as it is now, each remnant's end, and the number of the entry in the book. `widowed`: parts that
+    are cut, of panels joined from two whose other part is not, by their numbers, each with the other's."""
 
     lay: Lay
     sheets: tuple[CutSheet, ...]
     entry: int
+    widowed: tuple[tuple[int, int], ...] = ()
 
 
 def cut(workroom: Workroom, number: int, *, by: str, spoiled: Sequence[int] = (), uncut: Sequence[int] = ()) -> Cut:
@@ -83,7 +86,7 @@ def cut(workroom: Workroom, number: int, *, by: str, spoiled: Sequence[int] = ()
         lay.state, lay.cut_at, lay.cut_by = LayState.CUT, workroom.now(), who
         posting = Posting(at=workroom.now(), event=Event.CUT, by=who, lay_id=lay.id)
         entry = post(session, posting, [line for one in done for line in one.lines])
-        return Cut(lay_of(lay), tuple(one.told() for one in done), entry.id)
+        return Cut(lay_of(lay), tuple(one.told() for one in done), entry.id, tuple(widowed(lay.panels).items()))
 
 
 @dataclass(slots=True)

@@ -19,6 +19,7 @@ from .given import a_count, a_figure, a_name, key_of, unknown
 from .patterns import PieceTold, piece_row_of, told_of
 from .refusals import Refused, Taken
 from .tables import JobPieceRow, JobRow, LayPanelRow, LayRow
+from .two_parts import wholes
 from .words import Fate, Hand, LayState
 from .workroom import Workroom
 
@@ -200,9 +201,22 @@ def so_far(session: Session, job_id: int, but: int | None = None) -> Done:
             )
         )
         .where(LayRow.id != but if but is not None else true())
+        .where(LayPanelRow.part.is_(None))
         .group_by(LayPanelRow.job_piece_id, LayPanelRow.fate, LayPanelRow.hand)
     )
-    return Counter({(piece, fate, hand): count for piece, fate, hand, count in session.execute(asked)})
+    done = Counter({(piece, fate, hand): count for piece, fate, hand, count in session.execute(asked)})
+    parts = (
+        select(LayPanelRow, LayRow.state)
+        .join(LayRow, LayPanelRow.lay_id == LayRow.id)
+        .where(LayRow.job_id == job_id, LayPanelRow.part.is_not(None), LayRow.state.in_((LayState.CUT, LayState.CHALKED)))
+        .where(LayRow.id != but if but is not None else true())
+    )
+    rows = session.execute(parts).all()
+    for state, counts in ((LayState.CUT, Fate.CUT), (LayState.CHALKED, Fate.PLANNED)):
+        for row, fate in wholes(row for row, its in rows if its is state):
+            if fate is counts:
+                done[row.job_piece_id, fate, row.hand] += 1
+    return done
 
 
 def rule_of(row: JobPieceRow) -> ClothRule:

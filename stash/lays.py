@@ -37,6 +37,7 @@ from .remnants import Remnant
 from .settings import Settings
 from .settings import read as read_settings
 from .tables import LayCountRow, LayPanelRow, LayRow, LaySheetRow, RemnantRow
+from .two_parts import pair_up
 from .words import Fate, LayState, RemnantState
 from .workroom import Workroom
 from .worth import Worth, good_cloth_lost
@@ -273,7 +274,7 @@ def _put_down(session: Session, row: LayRow, asked: Asked, result: Result) -> No
     counts: dict[int, LayCountRow] = {}
     for meant in asked.panels.values():
         count = counts.setdefault(meant.job_piece_id, LayCountRow(job_piece_id=meant.job_piece_id, wanted=0, spares=0))
-        count.wanted += meant.wanted
+        count.wanted += meant.panels
         count.spares += meant.spares
     row.counts = list(counts.values())
     row.sheets = [LaySheetRow(remnant_id=ids[tag], position=i, revision=asked.revisions[tag]) for i, tag in enumerate(tags, 1)]
@@ -289,9 +290,12 @@ def _put_down(session: Session, row: LayRow, asked: Asked, result: Result) -> No
             turn=p.turn,
             flipped=p.flipped,
             fate=Fate.PLANNED,
+            part=asked.panels[p.panel].part,
+            seam=None if (seam := asked.panels[p.panel].seam) is None else [list(end) for end in seam],
         )
         for number, p in enumerate(result.placements, 1)
     ]
+    pair_up(row.panels)
     put_down(row, asked.stacks, ids, result.placements, asked.limits.slip)
 
 

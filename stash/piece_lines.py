@@ -94,7 +94,7 @@ def a_join(line: LineString, sewing: Polygon, where: str) -> tuple[Point, Point]
     return ((first[0], first[1]), (last[0], last[1]))
 
 
-STEPS = 12
+STEPS = 4
 """How many places are looked at in a band for joins, at least, its two ends among them."""
 APART = 10.0
 """mm between them, at most."""

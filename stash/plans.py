@@ -4,6 +4,7 @@ holds no picture."""
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from itertools import chain
@@ -19,10 +20,11 @@ from .plies import LaidStack, stacks_of
 from .refusals import NotNeeded, Unknown, WrongState
 from .remnants import Remnant, remnant_of
 from .tables import LayRow, LaySheetRow, RemnantRow
+from .two_parts import wholes
 from .words import Aim, Fate, Hand, LayState, RemnantState
 
 if TYPE_CHECKING:
-    from shapely import MultiPolygon, Polygon
+    from shapely import LineString, MultiPolygon, Polygon
 
 KEPT_OF_A_RESULT = ("placed", "bound", "proved", "complete", "cost", "least_cost", "rounds", "seed", "seconds")
 """What of a result is kept beside its placements: fields of `nesting.Result` and columns of the lay, of the same names."""
@@ -34,7 +36,10 @@ TRY_AGAIN = "Try a new lay with `fent lay try`"
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LaidPanel:
-    """A panel of a lay: its number in the lay (from 1), what it is, and its lines as they lie on the remnant (mm)."""
+    """A panel of a lay: its number in the lay (from 1), what it is, and its lines as they lie on the remnant (mm).
+
+    Of a panel joined from two it is one `part` (1 or 2), `joined` says of which of the lay's joined panels, and `seam` is
+    where it is sewn to the other."""
 
     number: int
     piece: str
@@ -43,6 +48,15 @@ class LaidPanel:
     cut_line: Polygon
     sewing_line: Polygon
     fate: Fate
+    part: int | None = None
+    joined: int | None = None
+    seam: LineString | None = None
+
+    @property
+    def called(self) -> str:
+        """What it is in words: the piece, its hand, and which part of a panel that is joined from two."""
+        said = f"{self.piece} ({self.hand})" if self.hand else self.piece
+        return said if self.part is None else f"{said}, part {self.part}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -166,10 +180,13 @@ def lay_of(row: LayRow) -> Lay:
                 cut_line=cut_line,
                 sewing_line=sewing_line,
                 fate=panel.fate,
+                part=panel.part,
+                joined=panel.joined,
+                seam=None if panel.seam is None else _seam(panel.seam, placement),
             )
         )
     over = row.state is LayState.CUT
-    placed = Counter(panel.job_piece_id for panel in row.panels if over or panel.fate is not Fate.UNCUT)
+    placed = Counter(panel.job_piece_id for panel, fate in wholes(row.panels) if over or fate is not Fate.UNCUT)
     return Lay(
         number=row.id,
         job=row.job.name,
@@ -214,6 +231,14 @@ def as_laid(line: Ring, placement: Placement) -> Polygon:
     return orient(lay_out(Panel(placement.panel, line, copies=1), placement))
 
 
+def _seam(line: Sequence[Sequence[float]], placement: Placement) -> LineString:
+    from shapely import LineString
+
+    from nesting import moved
+
+    return moved(LineString(line), placement)
+
+
 def is_dropped(lay: LayRow, sheet: LaySheetRow) -> bool:
     """Whether a remnant is out of a lay that is not cut yet: all its panels are to stay uncut."""
     fates = {panel.fate for panel in lay.panels if panel.remnant_id == sheet.remnant_id}
@@ -233,7 +258,7 @@ def must_be_needed(session: Session, lay: LayRow) -> None:
     needs and welcomes: good cloth would be cut for nobody."""
     done = so_far(session, lay.job_id)
     for piece in lay.job.pieces:
-        mine = Counter(panel.hand for panel in lay.panels if panel.job_piece_id == piece.id and panel.fate is Fate.PLANNED)
+        mine = Counter(p.hand for p, fate in wholes(lay.panels) if p.job_piece_id == piece.id and fate is Fate.PLANNED)
         room = {hand: copies.wanted + copies.spares for hand, copies in still(piece, done).items()}
         over = mine.total() > sum(room.values()) or any(mine[hand] > room.get(hand, 0) for hand in Hand if hand in room)
         if over:

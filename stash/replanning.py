@@ -10,7 +10,7 @@ from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
-from nesting import Case, Flaw, Panel, Placement, Sheet
+from nesting import Case, Flaw, Panel, Placement, Point, Sheet
 
 from .jobs import is_hidden
 from .plies import StackPlan, plans_of
@@ -22,7 +22,8 @@ from .words import Fate, Hand
 @dataclass(frozen=True, slots=True)
 class Meant:
     """What a panel of the case is: a piece of the job, of one hand or of none; of its copies, how many are `wanted` (needed)
-    and how many are `spares` (welcome). `fold`: where (y, mm) its middle line runs, of one whose pattern lies on the fold."""
+    and how many are `spares` (welcome). `fold`: where (y, mm) its middle line runs, of one whose pattern lies on the fold. Of
+    a panel that is joined from two it is one `part` (1 or 2), and `seam` is where the two meet, in its own coordinates."""
 
     job_piece_id: int
     piece: str
@@ -30,6 +31,13 @@ class Meant:
     wanted: int
     spares: int
     fold: float | None = None
+    part: int | None = None
+    seam: tuple[Point, Point] | None = None
+
+    @property
+    def panels(self) -> int:
+        """How many of those needed are whole panels: of two parts the first counts for both."""
+        return 0 if self.part == 2 else self.wanted
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,7 +77,11 @@ def chalked_part(lay: LayRow) -> ChalkedPart:
 
     case: Case = read_case(lay.case, where=f"lay {lay.id}")
     tags = {sheet.remnant_id: sheet.remnant.tag for sheet in lay.sheets}
-    laid = [panel for panel in lay.panels if panel.fate is Fate.PLANNED]
+    # A part without the other is no panel: it is let go, and the whole is asked for again.
+    apart = {panel.joined for panel in lay.panels if panel.joined is not None and panel.fate is not Fate.PLANNED}
+    laid = [
+        panel for panel in lay.panels if panel.fate is Fate.PLANNED and (panel.joined is None or panel.joined not in apart)
+    ]
     pieces = {count.job_piece_id: count.job_piece.piece for count in lay.counts}
     hidden = {count.job_piece_id: is_hidden(count.job_piece) for count in lay.counts}
     of_panel = {panel.panel: panel for panel in laid}
@@ -79,7 +91,8 @@ def chalked_part(lay: LayRow) -> ChalkedPart:
 
     def meant(name: str) -> Meant:
         row = of_panel[name]
-        return Meant(row.job_piece_id, pieces[row.job_piece_id].name, row.hand, copies[name], 0)
+        seam = None if row.seam is None else _line(row.seam)
+        return Meant(row.job_piece_id, pieces[row.job_piece_id].name, row.hand, copies[name], 0, part=row.part, seam=seam)
 
     return ChalkedPart(
         lay=lay.id,
@@ -91,3 +104,8 @@ def chalked_part(lay: LayRow) -> ChalkedPart:
         sheets={sheet.id: sheet for sheet in case.sheets if sheet.id in there},
         stacks=plans_of(lay, laid),
     )
+
+
+def _line(kept: Sequence[Sequence[float]]) -> tuple[Point, Point]:
+    (ax, ay), (bx, by) = kept
+    return ((ax, ay), (bx, by))

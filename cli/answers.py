@@ -158,10 +158,13 @@ def panels(voice: Voice, lay: Lay, foreseen: Sequence[Foreseen]) -> None:
                     "" if panel.fate == "planned" else str(panel.fate),
                 ]
             )
+    tracings = {panel: str(one.number) for stack in lay.stacks for one in stack.tracings for panel in one.panels.values()}
     unit = voice.shown.heading
     heads = ["panel", "piece", "on", f"from left ({unit})", f"from near edge ({unit})", "lies", "fate"]
     if all(not row[-1] for row in rows):
         heads, rows = heads[:-1], [row[:-1] for row in rows]
+    if tracings:
+        heads, rows = [*heads, "tracing"], [[*row, tracings.get(int(row[0]), "single")] for row in rows]
     voice.table(heads, rows, right=[0, 3, 4])
 
 
@@ -198,8 +201,9 @@ def proof(voice: Voice, lay: Lay, found: Examination) -> None:
     voice.line(
         f"Lay {lay.number} is sound: all {many(found.placed, 'panel')} lie on the cloth, clear of each other and of faults."
     )
+    slip = f" and {voice.shown.fine(lay.slip)} more for slip in a stack" if lay.slip else ""
     voice.line(
-        f"Asked: {voice.shown.fine(lay.gap)} between cuts, {voice.shown.fine(lay.edge)} from edges. The narrowest found:"
+        f"Asked: {voice.shown.fine(lay.gap)} between cuts, {voice.shown.fine(lay.edge)} from edges{slip}. The narrowest found:"
     )
     voice.line()
     rows = []

@@ -24,6 +24,23 @@ def margins(
     raw: Annotated[
         float | None, typer.Option("--raw", metavar="LENGTH", parser=reading.a_margin, help="Kept from a raw edge.")
     ] = None,
+    slip: Annotated[
+        float | None,
+        typer.Option("--slip", metavar="LENGTH", parser=reading.a_margin, help="What each ply of a stack may slip by."),
+    ] = None,
+    fold: Annotated[
+        float | None, typer.Option("--fold", metavar="LENGTH", parser=reading.a_margin, help="Kept from a fold.")
+    ] = None,
+    heaviest: Annotated[
+        float | None,
+        typer.Option(
+            "--heaviest", metavar="WEIGHT", parser=reading.a_cloth_weight, help="All plies of a stack together: 1500 g/m2."
+        ),
+    ] = None,
+    thickest: Annotated[
+        float | None,
+        typer.Option("--thickest", metavar="LENGTH", parser=reading.a_margin, help="All plies of a stack together: 5 mm."),
+    ] = None,
     narrowest: Annotated[
         float | None,
         typer.Option("--narrowest", metavar="LENGTH", parser=reading.a_margin, help="The narrowest strip worth keeping."),
@@ -60,6 +77,7 @@ def margins(
 
     voice = Voice(as_json=as_json, plain=plain, show_in=show_in)
     told = {"gap": gap, "edge": edge, "selvedge": selvedge, "raw": raw, "narrowest": narrowest, "smallest_keeper": smallest}
+    told |= {"slip": slip, "fold": fold, "heaviest": heaviest, "thickest": thickest}
     changes = {name: value for name, value in told.items() if value is not None}
     with Workroom.open(workroom, create=False) as opened:
         kept = settings.change(opened, **changes) if changes else settings.read(opened)
@@ -70,6 +88,10 @@ def margins(
             ("from edges, holes and flaws", voice.shown.fine(kept.edge)),
             ("from a selvedge", voice.shown.fine(kept.selvedge)),
             ("from a raw edge", voice.shown.fine(kept.raw)),
+            ("slip of each ply", voice.shown.fine(kept.slip)),
+            ("from a fold", voice.shown.fine(kept.fold)),
+            ("heaviest stack", voice.shown.cloth_weight(kept.heaviest)),
+            ("thickest stack", voice.shown.fine(kept.thickest)),
             ("narrowest keeper", voice.shown.fine(kept.narrowest)),
             ("smallest keeper", voice.shown.area(kept.smallest_keeper)),
         ]

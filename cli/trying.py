@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from . import answers, compared, fixing, lay_sketch, options, reading, shortages, yielding
+from . import answers, compared, fixing, lay_sketch, options, plying, reading, shortages, yielding
 from .saying import Voice, note, say_notes
 
 if TYPE_CHECKING:
@@ -69,6 +69,25 @@ def attempt(
             help='What lies there already: "wedge on N-02 at 3mm,78mm, head to foot", or "lay 3: 1-6". Again for more.',
         ),
     ] = None,
+    plies: Annotated[
+        int,
+        typer.Option(
+            "--plies", metavar="N", parser=reading.a_number, help="Cut up to so many plies at once, where that saves tracings."
+        ),
+    ] = 1,
+    stacks: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--stack",
+            metavar="TAGS",
+            help='Lay these on each other, the top one first: "N-02, N-03"; or fold one on the grain: "N-02 folded". '
+            "Again for another stack.",
+        ),
+    ] = None,
+    slip: Annotated[
+        float | None,
+        typer.Option("--slip", metavar="LENGTH", parser=reading.a_margin, help="What a ply of a stack may slip, this once."),
+    ] = None,
     several: Annotated[
         int, typer.Option("--lays", metavar="N", parser=reading.a_number, help="So many lays to choose from, 3 at most.")
     ] = 3,
@@ -119,6 +138,9 @@ def attempt(
         must=tuple(must or ()),
         aim=reading.one_of(Aim, aim, "--aim") if aim else None,
         fixed=tuple(fixing.fixed(text) for text in fixed or ()),
+        plies=plies,
+        stacks=tuple(plying.stack(text) for text in stacks or ()),
+        slip=slip,
     )
     wish = Wish(seconds, seed, by, several, keep, file, beside, cluster)
     with Workroom.open(workroom, create=False) as opened:
@@ -205,9 +227,13 @@ def look_and_answer(voice: Voice, opened: Workroom, asked: Asked, wish: Wish) ->
             "leaves": chosen.leaves,
             "offered": [{"lay": one.lay, "leaves": one.leaves} for one in seen],
             "shortage": short,
+            "not_through": chosen.offer.found.not_through,
         }
     )
     answers.answer(voice, lay, chosen.leaves, chosen.offer.found.lots)
+    plying.tell(voice, lay, chosen.offer.found.not_through)
+    if asked.terms.plies > 1 and not lay.stacks:
+        voice.aside("No stack was found that saves tracings without losing panels: it is a lay of single remnants.")
     lay_sketch.lay(voice, lay)
     if short:
         shortages.tell(voice, short)

@@ -1,0 +1,162 @@
+"""Stacks in words: as they are asked for, how their plies lie, what is cut through which, and which ply is too small."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Sequence
+from typing import TYPE_CHECKING
+
+from . import reading
+from .saying import Voice, many, runs
+
+if TYPE_CHECKING:
+    from shapely import Polygon
+
+    from stash.lays import Lay
+    from stash.plies import LaidPly, LaidStack, NotThrough
+    from stash.ply_proof import PlyEdge
+    from stash.terms import InStack
+
+    from .shown import Shown
+
+EXPECTED = (
+    "tags with commas between, the top one first: N-02, N-03; one that is folded on the grain: N-02 folded, or N-02 folded at "
+    "14cm from its near edge"
+)
+PLY = re.compile(r"(\S+(?: \S+)*?)(?:\s+(folded)(?:\s+at\s+(.+))?)?", re.IGNORECASE)
+CAUTION = (
+    "Cut no more plies at once than your blade is made for, weighted or pinned so that none slips; keep the other hand off "
+    "the line, and where the place has rules for cutting through many layers, they come first."
+)
+FLUSH = 0.05
+"""mm: edges that lie no farther apart are flush."""
+
+
+def stack(text: str, where: str = "--stack") -> tuple[InStack, ...]:
+    """What one `--stack` says. Raises Unreadable."""
+    from stash.terms import InStack
+
+    found = []
+    for part in text.split(","):
+        ply = PLY.fullmatch(part.strip())
+        if ply is None:
+            raise reading.Unreadable(f"{text!r} cannot be read", EXPECTED, where)
+        tag, folded, at = ply.groups()
+        fold = reading.of_option(reading.a_length, at, where) if at else None
+        found.append(InStack(tag, folded is not None, fold))
+    return tuple(found)
+
+
+def tell(voice: Voice, lay: Lay, refused: Sequence[NotThrough] = ()) -> None:
+    """The stacks of a lay: how each ply lies, what is cut through it, and how near that comes to its edge."""
+    from stash.ply_proof import edges_of
+
+    if not lay.stacks:
+        return
+    edges = {(edge.stack, edge.ply): edge for edge in edges_of(lay)}
+    for one in lay.stacks:
+        voice.line()
+        voice.line(_headline(lay, one))
+        for text in (_not_through(each, voice.shown) for each in refused if each.stack == one.number):
+            voice.line(text)
+        voice.line()
+        voice.table(
+            ["ply", "remnant", "lies", "laid", "tracings", "nearest to its own edge"],
+            [_row(lay, one, ply, edges.get((one.number, ply.number)), voice.shown) for ply in one.plies],
+            right=[0],
+        )
+        for text in _made(one):
+            voice.line(text)
+    voice.line()
+    voice.line(CAUTION)
+
+
+def _headline(lay: Lay, one: LaidStack) -> str:
+    made = sum(len(tracing.panels) for tracing in one.tracings)
+    top = one.plies[0]
+    lies = " (chalk on its wrong side)" if top.lie.flipped else ""
+    return (
+        f"Stack {one.number}: {_plies(len(one.plies))}, {top.tag} on top{lies}; "
+        f"{many(len(one.tracings), 'tracing')} make{'s' if len(one.tracings) == 1 else ''} {many(made, 'panel')}."
+    )
+
+
+def _plies(count: int) -> str:
+    return "1 ply" if count == 1 else f"{count} plies"
+
+
+def _row(lay: Lay, one: LaidStack, ply: LaidPly, edge: PlyEdge | None, shown: Shown) -> list[str]:
+    through = [tracing.number for tracing in one.tracings if {ply.number, 0} & set(tracing.panels)]
+    return [
+        str(ply.number),
+        ply.tag,
+        how_it_lies(ply),
+        where_it_lies(_outline(lay, ply), _outline(lay, one.plies[0]), shown) if ply.number > 1 and ply.fold is None else "",
+        runs(through) if through else "none",
+        "" if edge is None else _edge(edge, shown),
+    ]
+
+
+def _edge(edge: PlyEdge, shown: Shown) -> str:
+    return (
+        f"{shown.fine(round(edge.distance, 1))}: tracing {edge.tracing}, {shown.length(edge.left)} from its left, "
+        f"{shown.length(edge.near)} from its near edge"
+    )
+
+
+def how_it_lies(ply: LaidPly) -> str:
+    """How a ply lies against the way it is drawn."""
+    if ply.fold is not None:
+        return "its far half, folded over" if str(ply.half) == "far" else "its near half"
+    said = [word for word, so in (("turned over", ply.lie.flipped), ("end for end", ply.lie.turn == 180)) if so]
+    return ", ".join(said) or "right side up"
+
+
+def _outline(lay: Lay, ply: LaidPly) -> Polygon:
+    from nesting import in_stack
+
+    remnant = next(sheet.remnant for sheet in lay.sheets if sheet.remnant.tag == ply.tag)
+    return in_stack(remnant.outline, ply.lie)  # type: ignore[return-value]
+
+
+def where_it_lies(ply: Polygon, top: Polygon, shown: Shown) -> str:
+    """Where a ply is laid, against the edges of the top one: flush with them, or so far in or out."""
+    a, b, c, d = (float(p - t) for p, t in zip(ply.bounds, top.bounds, strict=True))
+    return f"{_side(a, c, ('left', 'right'), shown)}, {_side(b, d, ('near edge', 'far edge'), shown)}"
+
+
+def _side(low: float, high: float, names: tuple[str, str], shown: Shown) -> str:
+    if abs(low) <= FLUSH:
+        return f"{names[0]} flush"
+    if abs(high) <= FLUSH:
+        return f"{names[1]} flush"
+    return f"{names[0]} {shown.fine(round(abs(low), 1))} {'in' if low > 0 else 'out'}"
+
+
+def _not_through(one: NotThrough, shown: Shown) -> str:
+    """Why not every tracing goes through every ply, and where."""
+    said = (
+        f"Not all through all: with each tracing through all {_plies(one.plies)} {one.through_all or 'none'} of the "
+        f"{many(one.wanted, 'panel')} {'was' if one.through_all == 1 else 'were'} found; like this it is {one.copies}."
+    )
+    return " ".join([said, *_lacks(one, shown)])
+
+
+def _lacks(one: NotThrough, shown: Shown) -> Iterator[str]:
+    for lack in one.lacks:
+        yield (
+            f"{lack.tag} (ply {lack.ply}) is {shown.fine(round(lack.by, 1))} too small for tracing {lack.tracing}, at "
+            f"{shown.length(lack.left)} from its left and {shown.length(lack.near)} from its near edge: leave it out of that."
+        )
+
+
+def _made(one: LaidStack) -> Iterator[str]:
+    """Which panels each tracing makes, where that is not one and the same in each."""
+    for tracing in one.tracings:
+        hand = f" ({tracing.hand})" if tracing.hand else ""
+        fold = ", half of it, its middle on the fold" if tracing.on_fold else ""
+        plies = [ply for ply in tracing.panels if ply]
+        partly = f", through ply {runs(plies)} only" if len(plies) < len(one.plies) and not tracing.on_fold else ""
+        numbers = list(tracing.panels.values())
+        panels = f"panel{'s' if len(numbers) > 1 else ''} {runs(numbers)}"
+        yield f"Tracing {tracing.number}: {tracing.piece}{hand}{fold}{partly}; {panels}."

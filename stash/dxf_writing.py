@@ -11,7 +11,7 @@ import io
 import re
 from typing import TYPE_CHECKING
 
-from .drawings import Drawing, Layer, Part
+from .drawings import Drawing, Layer, Outline, Part, Stroke
 
 if TYPE_CHECKING:
     from ezdxf.document import Drawing as Document
@@ -69,9 +69,9 @@ def written(drawing: Drawing) -> str:
 
 def _fill(block: BlockLayout, part: Part) -> None:
     for outline in part.outlines:
-        block.add_lwpolyline(outline.ring, close=True, dxfattribs={"layer": layer_name(outline.layer)})
+        block.add_lwpolyline(outline.ring, close=True, dxfattribs={"layer": _layer(outline)})
     for stroke in part.strokes:
-        on = {"layer": layer_name(stroke.layer)}
+        on = {"layer": _layer(stroke)}
         if len(stroke.points) == 2:
             block.add_line(*stroke.points, dxfattribs=on)
         else:
@@ -89,6 +89,11 @@ def _fill(block: BlockLayout, part: Part) -> None:
             text.set_placement(words.at, align=TextEntityAlignment.CENTER)
         else:
             text.set_placement(words.at)
+
+
+def _layer(line: Outline | Stroke) -> str:
+    """The layer of a line: a flaw's is called by its kind, since a DXF's line has no name."""
+    return line.name if line.layer is Layer.FLAW and line.name else layer_name(line.layer)
 
 
 def _frame(document: Document, drawing: Drawing) -> None:

@@ -30,7 +30,7 @@ class EdgeKind(StrEnum):
 
 class Way(StrEnum):
     """How an outline was measured: by tape (its largest rectangle only, a rectangle, one with bites, points on a grid, a walk
-    round it, ties between lettered corners), or off a photograph."""
+    round it, ties between lettered corners), off a photograph, or in a drawing."""
 
     ROUGH = "rough"
     RECTANGLE = "rectangle"
@@ -39,6 +39,7 @@ class Way(StrEnum):
     WALK = "walk"
     TIES = "ties"
     PHOTOGRAPH = "photograph"
+    DRAWING = "drawing"
 
 
 class GrainBy(StrEnum):

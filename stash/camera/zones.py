@@ -1,0 +1,211 @@
+"""What lies on the table, told from the table: zones of even tone between sharp edges, in a reduced picture.
+
+The table is what reaches the picture's rim. A shadow with a soft edge does not part a zone, since its tone changes little from one
+pixel to the next; a cut edge does. How large a change counts as an edge is not known beforehand: several are tried, and what is
+found by neighbouring ones alike is believed.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from .picture import Picture
+
+Floats = NDArray[np.float64]
+Mask = NDArray[np.uint8]
+Labels = NDArray[np.int32]
+
+LONG = 1100
+"""Pixels of the reduced picture's longer side: half a millimetre or so each, fine enough to begin from."""
+RIM = 0.012
+"""Part of the picture's longer side that is taken for its rim."""
+LADDER = tuple(1.2 * 1.3**k for k in range(13))
+"""Changes of tone from pixel to pixel (CIE L*a*b*) that are tried as edges, least first: 1 or 2 is the least that an eye sees."""
+OWN = 0.004
+"""Part of the picture that something must cover to be looked at."""
+SAME = 0.03
+"""Things are the same where they differ by no more of their area than this."""
+
+
+@dataclass(frozen=True, slots=True)
+class Reduced:
+    """A picture reduced: its tones (L*a*b*, smoothed), how they change, and how many pixels of the picture make one."""
+
+    tones: NDArray[np.float32]
+    change: NDArray[np.float32]
+    factor: float
+
+    @property
+    def area(self) -> int:
+        return int(self.change.size)
+
+
+@dataclass(frozen=True, slots=True)
+class Blob:
+    """Something on the table: where it is in the reduced picture (filled, with its holes open), whether it reaches the rim."""
+
+    mask: Mask
+    area: int
+    at_rim: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Laid:
+    """The table, and what lies on it, by one edge of the ladder."""
+
+    edge: float
+    table: Mask
+    blobs: tuple[Blob, ...]
+
+
+def reduced(picture: Picture) -> Reduced:
+    """The picture as it is looked at for zones."""
+    high, wide = picture.shape[:2]
+    factor = max(1.0, max(high, wide) / LONG)
+    small = cv2.resize(picture, (round(wide / factor), round(high / factor)), interpolation=cv2.INTER_AREA)
+    # A median takes away the figure of the table and single threads, and keeps edges where they are.
+    small = cv2.medianBlur(small, 5)
+    small = cv2.bilateralFilter(small, 7, 8, 3)
+    tones = cv2.cvtColor(small.astype(np.float32) / 255, cv2.COLOR_BGR2Lab)
+    total = np.zeros(tones.shape[:2], dtype=np.float32)
+    for channel in range(3):
+        along = cv2.Scharr(tones[:, :, channel], cv2.CV_32F, 1, 0) / 16
+        across = cv2.Scharr(tones[:, :, channel], cv2.CV_32F, 0, 1) / 16
+        total += along * along + across * across
+    return Reduced(tones, np.sqrt(total), factor)
+
+
+def laid_out(seen: Reduced, covered: list[Floats]) -> list[Laid]:
+    """What lies on the table, by each edge of the ladder. `covered`: rings (in the picture) of what is known not to be cloth."""
+    known = np.zeros(seen.change.shape, dtype=np.uint8)
+    for ring in covered:
+        cv2.fillPoly(known, [np.round(ring / seen.factor).astype(np.int32)], 1)
+    known = cv2.dilate(known, np.ones((5, 5), np.uint8))
+    return [found for edge in LADDER if (found := _by(seen, edge, known)) is not None]
+
+
+def _by(seen: Reduced, edge: float, known: Mask) -> Laid | None:
+    """The zones between changes of at least `edge`; None where hardly any table is left."""
+    calm = (seen.change < edge).astype(np.uint8)
+    calm[known > 0] = 0
+    count, labels, stats, _ = cv2.connectedComponentsWithStats(calm, connectivity=4)
+    table = _table(seen, labels, stats, count, known)
+    if table is None:
+        return None
+    # The table reaches over the half of each edge that is its own.
+    rest = (table == 0).astype(np.uint8)
+    rest = cv2.morphologyEx(rest, cv2.MORPH_OPEN, cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (5, 5)))
+    rest[known > 0] = 0
+    count, parts, stats, _ = cv2.connectedComponentsWithStats(rest, connectivity=4)
+    high, wide = rest.shape
+    blobs = []
+    for i in range(1, count):
+        left, top, across, down, area = (int(v) for v in stats[i])
+        if area < OWN * seen.area / 8:
+            continue
+        mask = (parts == i).astype(np.uint8)
+        rim = left <= 1 or top <= 1 or left + across >= wide - 1 or top + down >= high - 1
+        blobs.append(Blob(mask, area, rim))
+    return Laid(edge, table, tuple(sorted(blobs, key=lambda blob: -blob.area)))
+
+
+def _table(seen: Reduced, labels: Labels, stats: NDArray[np.int32], count: int, known: Mask) -> Mask | None:
+    """Where the table is: the zones at the picture's rim of the tone that most of the rim has, and those like them next to
+    them (seen through a hole, say)."""
+    high, wide = labels.shape
+    rim = max(2, round(RIM * max(high, wide)))
+    at_rim = np.zeros(labels.shape, dtype=bool)
+    at_rim[:rim], at_rim[-rim:], at_rim[:, :rim], at_rim[:, -rim:] = True, True, True, True
+    shares = np.bincount(labels[at_rim & (labels > 0)], minlength=count)
+    shares[0] = 0
+    if not count or shares.sum() < 0.3 * at_rim.sum():
+        return None
+    main = int(shares.argmax())
+    table = labels == main
+    if stats[main, cv2.CC_STAT_AREA] < 0.04 * seen.area:
+        return None
+    for i in np.flatnonzero(stats[:, cv2.CC_STAT_AREA] >= 12):
+        if i not in (0, main) and _like_the_table(seen, labels == i, table, bool(shares[i])):
+            table |= labels == i
+    return table.astype(np.uint8)
+
+
+BESIDE_TONE = 2.0
+"""How far (L*a*b*) the tone of a part of the table may be from the rest beside it, from which only its own figure parts it."""
+HOLE_HUE, HOLE_DARKER, HOLE_LIGHTER = 5.0, 18.0, 6.0
+"""How far the hue (a*, b*) of what is seen through a hole, and its lightness, may be from those of the table round about: the
+cloth's own shade lies in it."""
+
+
+def _like_the_table(seen: Reduced, zone: NDArray[np.bool_], table: NDArray[np.bool_], at_rim: bool) -> bool:
+    """Whether a zone has the tone of the table near by."""
+    rows, columns = np.nonzero(zone)
+    high, wide = zone.shape
+    for reach in (25, 60, 120, 240, max(high, wide)):
+        top, low = max(0, rows.min() - reach), min(high, rows.max() + reach)
+        left, right = max(0, columns.min() - reach), min(wide, columns.max() + reach)
+        near = table[top:low, left:right]
+        if near.sum() >= 60 or at_rim:
+            break
+    if near.sum() < 30:
+        return False
+    around = np.median(seen.tones[top:low, left:right][near], axis=0)
+    own = seen.tones[rows, columns]
+    grown = cv2.dilate(zone[top:low, left:right].astype(np.uint8), np.ones((9, 9), np.uint8)) > 0
+    if at_rim or (grown & near).any():
+        return bool(np.linalg.norm(np.median(own, axis=0) - around) < BESIDE_TONE)
+    lit = own[own[:, 0] >= np.quantile(own[:, 0], 0.6)]
+    off = np.median(lit, axis=0) - around
+    return bool(math.hypot(off[1], off[2]) < HOLE_HUE and -HOLE_DARKER < off[0] < HOLE_LIGHTER)
+
+
+def chosen(found: list[Laid]) -> list[Laid]:
+    """Those of the ladder whose largest thing is found alike by the next: the surest (found by most in a row) first."""
+    runs: list[list[Laid]] = []
+    for laid in found:
+        if not laid.blobs:
+            continue
+        if runs and alike(runs[-1][-1].blobs[0], laid.blobs[0]):
+            runs[-1].append(laid)
+        else:
+            runs.append([laid])
+    runs.sort(key=lambda run: -len(run))
+    return [run[len(run) // 2] for run in runs if len(run) > 1]
+
+
+def alike(a: Blob, b: Blob) -> bool:
+    """Whether two blobs are the same thing, but for a little."""
+    both = int(cv2.countNonZero(cv2.bitwise_and(a.mask, b.mask)))
+    return a.area + b.area - 2 * both < SAME * max(a.area, b.area)
+
+
+def rim_of(mask: Mask, factor: float) -> tuple[Floats, list[Floats]]:
+    """The outer ring of a mask, clockwise as seen, and those of its holes, against the clock, in the picture's pixels."""
+    rings, order = cv2.findContours(mask, cv2.RETR_CCOMP, cv2.CHAIN_APPROX_NONE)
+    outer, holes = [], []
+    for ring, (_, _, _, parent) in zip(rings, order[0], strict=True):
+        points = (ring.reshape(-1, 2).astype(float) + 0.5) * factor - 0.5
+        (outer if parent < 0 else holes).append(points)
+    largest = max(outer, key=lambda ring: abs(_area(ring)))
+    return _turned(largest, clockwise=True), [_turned(ring, clockwise=False) for ring in holes]
+
+
+def _turned(ring: Floats, *, clockwise: bool) -> Floats:
+    return ring if (_area(ring) > 0) == clockwise else ring[::-1].copy()
+
+
+def _area(ring: Floats) -> float:
+    x, y = ring[:, 0], ring[:, 1]
+    return float((x * np.roll(y, -1) - np.roll(x, -1) * y).sum() / 2)
+
+
+def round_about(mask: Mask) -> float:
+    """How far a mask is from a disc: 1 for one, more for what is long or ragged."""
+    ring, _ = rim_of(mask, 1.0)
+    around = float(cv2.arcLength(ring.astype(np.float32), True))
+    return around * around / (4 * math.pi * max(abs(_area(ring)), 1e-9))

@@ -55,8 +55,9 @@ class Easing:
         self.lay.kind[i] = (step[0], step[0] + 1)
 
     def drop_in(self, i: int, tries: int = 200) -> None:
-        """Put piece i where, of `tries` random places, it strains least."""
+        """Put piece i where, of `tries` random places, it strains least. If chance finds none, it stays where it is."""
         best, found = np.inf, None
+        was = int(self.lay.sheet[i])
         self.lay.sheet[i] = -1
         for _ in range(tries):
             h = int(uniform(self.rng) * self.rooms.region.shape[0])
@@ -69,6 +70,9 @@ class Easing:
             value = strain_at(self.t, self.shapes, self.lay, self.strain.weight, i, s, h, x, y, best)
             if value < best:
                 best, found = value, (s, h, x, y)
+        if found is None and was >= 0:
+            self.lay.sheet[i] = was  # most of its turns have no room anywhere, and those that have one were not drawn
+            return
         if found is None:
             raise ValueError(f"no sheet has room for panel {self.panels[i]}")
         self.put(i, found)

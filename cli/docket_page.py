@@ -10,13 +10,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from typing import TYPE_CHECKING
 
 from shapely.affinity import affine_transform
 from shapely.geometry import LineString, Polygon
 
 from . import chalk_table
-from .papers import LINE_OF_TYPE, PALE, POINT, Box, Paper, PaperPage, Papers, broken, text_size
+from .papers import LINE_OF_TYPE, PALE, POINT, Box, Paper, PaperPage, Papers, broken, shortened, text_size
 from .pictures import SCALES, grain_line, middle_of
 from .saying import many, runs
 from .sheet_drawing import ROUND_IT, SEWING, draw_key, draw_sheet, label_of, letter_corners
@@ -89,12 +90,21 @@ class _Docket:
     tape: float
     which: str
 
+    @cached_property
+    def rows(self) -> list[chalk_table.Row]:
+        """The table of the chalk measures."""
+        return chalk_table.rows_of(self.docket, self.shown, self.tape)
+
+    @cached_property
+    def instructions(self) -> list[tuple[str, str]]:
+        """What is told in words."""
+        return list(_instructions(self.docket, self.lay, self.shown, self.tape))
+
     def draw(self) -> None:
         """Choose how to lay the page, and fill it."""
         broad, together, scale = self._best()
         page = self.papers.page(self.paper, broad=broad)
         top = self._head(page)
-        rows = chalk_table.rows_of(self.docket, self.shown, self.tape)
         below = self._below(page.width - 2 * MARGIN, together)
         height = self._extent()[1]
         room = top - MARGIN - below
@@ -104,11 +114,11 @@ class _Docket:
         y = self._pieces(page, y)
         y = self._words(page, y)
         if together:
-            y = chalk_table.draw(page, rows, self.shown, MARGIN, y - GAP, page.width - 2 * MARGIN)
+            y = chalk_table.draw(page, self.rows, self.shown, MARGIN, y - GAP, page.width - 2 * MARGIN)
         self._cautions(page)
         self._parts(scale)
         if not together:
-            self._chalk_pages(rows)
+            self._chalk_pages()
 
     def _best(self) -> tuple[bool, bool, float]:
         """Whether on its side, whether with the table of measures on the same page, and the scale."""
@@ -118,7 +128,7 @@ class _Docket:
             size = self.paper.broad if broad else self.paper
             for together in (True, False):
                 inner = size.width - 2 * MARGIN
-                room = size.height - 2 * MARGIN - self._head_height() - self._below(inner, together)
+                room = size.height - 2 * MARGIN - self.head_height[size.width] - self._below(inner, together)
                 if room <= 2 * ROUND_IT + 10:
                     continue
                 scale = min((inner - 2 * ROUND_IT) / width, (room - 2 * ROUND_IT) / height)
@@ -145,24 +155,33 @@ class _Docket:
 
     # --- the head -------------------------------------------------------------------------------------------------------
 
-    def _head_height(self) -> float:
-        return 25.0
+    @cached_property
+    def head_height(self) -> dict[float, float]:
+        """How high the head stands on a page of that width, mm."""
+        found = {}
+        for width in {self.paper.width, self.paper.height}:
+            trial = PaperPage(width, 300.0)
+            found[width] = 300.0 - MARGIN - self._head(trial)
+        return found
 
     def _head(self, page: PaperPage, more: str = "") -> float:
         """Whose docket it is; where the page goes on from."""
         remnant, top = self.docket.sheet.remnant, page.height - MARGIN
-        tag = page.write(remnant.tag, MARGIN, top - 5.5, TAG, bold=True)
+        room = page.width - 2 * MARGIN
+        size = next((size for size in (TAG, 16.0, 12.0) if text_size(remnant.tag, size, True)[0] < room * 0.4), 9.0)
+        tag = page.write(shortened(remnant.tag, size, room * 0.5, True), MARGIN, top - 5.5, size, bold=True)
         x = tag.place.x + tag.place.width + 5
-        room = page.width - MARGIN - x
-        flow = _Flow(page, x, top, room)
+        flow = _Flow(page, x, top, page.width - MARGIN - x)
         number = f"Lay {self.lay.number}" if self.lay.number else "A lay that is not kept"
-        flow.say(f"{number} for {self.lay.job}{f' — {more}' if more else ''}", HEAD, bold=True)
-        flow.say(f"{self.which} · {_state(self.lay)}", FINE)
-        flow = _Flow(page, MARGIN, top - 11.5, page.width - 2 * MARGIN)
-        flow.say(" · ".join(_about(self.docket, self.shown)), PLAIN)
-        flow.say(_how_it_lies(self.docket), PLAIN)
-        page.line([(MARGIN, top - 23.5), (page.width - MARGIN, top - 23.5)], width=0.6)
-        return top - self._head_height()
+        flow.say(
+            shortened(f"{number} for {self.lay.job}{f' — {more}' if more else ''}", HEAD, flow.width, True), HEAD, bold=True
+        )
+        flow.say(shortened(f"{self.which} · {_state(self.lay)}", FINE, flow.width), FINE)
+        flow = _Flow(page, MARGIN, top - 11.5, room)
+        flow.say(" · ".join(_about(self.docket, self.shown)))
+        flow.say(_how_it_lies(self.docket))
+        page.line([(MARGIN, flow.y - 2), (page.width - MARGIN, flow.y - 2)], width=0.6)
+        return flow.y - 4
 
     # --- under the drawing ----------------------------------------------------------------------------------------------
 
@@ -171,7 +190,7 @@ class _Docket:
         trial = PaperPage(width + 2 * MARGIN, 2000.0)
         y = self._words(trial, self._pieces(trial, self._scale_and_key(trial, 1900.0, 0.2)))
         if together:
-            y -= GAP + chalk_table.height(chalk_table.rows_of(self.docket, self.shown, self.tape))
+            y -= GAP + chalk_table.height(self.rows)
         return 1900.0 - y + self._cautions(trial) + 1.0
 
     def _scale_and_key(self, page: PaperPage, y: float, scale: float) -> float:
@@ -189,28 +208,31 @@ class _Docket:
             by_piece.setdefault(each.panel.piece, []).append(each)
         across = max(1, int((page.width - 2 * MARGIN) // (DETAIL[0] + 56)))
         for start in range(0, len(by_piece), across):
+            ends: list[float] = []
             for n, (name, panels) in enumerate(list(by_piece.items())[start : start + across]):
                 x = MARGIN + n * (page.width - 2 * MARGIN) / across
                 width = (page.width - 2 * MARGIN) / across - 4
-                self._piece(page, name, panels, Box(x, y - DETAIL[1] - 2, width, DETAIL[1]))
-            y -= DETAIL[1] + 3
+                ends.append(self._piece(page, name, panels, Box(x, y - DETAIL[1] - 2, width, DETAIL[1])))
+            y = min([y - DETAIL[1] - 3, *(end - 1 for end in ends)])
         return y
 
-    def _piece(self, page: PaperPage, name: str, panels: Sequence[DocketPanel], place: Box) -> None:
+    def _piece(self, page: PaperPage, name: str, panels: Sequence[DocketPanel], place: Box) -> float:
+        """A piece with its letters and what is said of it; where the words end."""
         piece = next((each.piece for each in panels if each.piece), None)
         flow = _Flow(page, place.x + DETAIL[0] + 3, place.y + place.height, place.width - DETAIL[0] - 3)
         flow.say(name, PLAIN + 1, bold=True)
         if piece is None:
             flow.say("This piece has changed since the lay was tried: cut by the drawing, or try the job again.", FINE)
-            return
+            return flow.y
         _draw_piece(page, piece, Box(place.x, place.y, *DETAIL))
         for line in _of_piece(piece, panels, self.shown):
             flow.say(line, FINE)
+        return flow.y
 
     def _words(self, page: PaperPage, y: float) -> float:
         """What to measure, in which order to cut, what is left."""
         flow = _Flow(page, MARGIN, y - 1, page.width - 2 * MARGIN)
-        for first, text in _instructions(self.docket, self.lay, self.shown, self.tape):
+        for first, text in self.instructions:
             flow.say(text, PLAIN, first=first)
         return flow.y
 
@@ -238,7 +260,7 @@ class _Docket:
             if all(label_of(e, _scaled(e.panel.cut_line, ENLARGED / n)) for e in small) or n == 1
         )
         size = self.paper
-        place = Box(MARGIN, MARGIN + 14, size.width - 2 * MARGIN, size.height - 2 * MARGIN - 14 - self._head_height())
+        place = Box(MARGIN, MARGIN + 14, size.width - 2 * MARGIN, size.height - 2 * MARGIN - 14 - self.head_height[size.width])
         views = list(_views([each.panel.cut_line for each in small], place.width / larger, place.height / larger))
         for number, view in enumerate(views, start=1):
             page = self.papers.page(size)
@@ -247,9 +269,9 @@ class _Docket:
             page.scale_bar(MARGIN, MARGIN + 9, larger, self.shown.heading)
             draw_key(page, [self.docket], MARGIN, MARGIN + 4)
 
-    def _chalk_pages(self, rows: Sequence[chalk_table.Row]) -> None:
+    def _chalk_pages(self) -> None:
         """The chalk measures on pages of their own, which have room for so many rows each."""
-        left = list(rows)
+        left = list(self.rows)
         while left:
             page = self.papers.page(self.paper)
             y = self._head(page, "where to chalk each panel")
@@ -290,7 +312,7 @@ def _state(lay: Lay) -> str:
 
 def _about(docket: SheetDocket, shown: Shown) -> Iterator[str]:
     remnant = docket.sheet.remnant
-    yield f"kept in {remnant.place}" if remnant.place else "no known place"
+    yield f"kept in {remnant.place}" if remnant.place else "where it is kept is not known"
     yield remnant.cloth.name
     yield remnant.cloth.made_of
     yield shown.cloth_weight(remnant.cloth.weight)
@@ -320,7 +342,7 @@ def _instructions(docket: SheetDocket, lay: Lay, shown: Shown, tape: float) -> I
         "Measure first:",
         f"{proofs}. If either is out by more than {shown.fine(slack)}, measure it again all round before you cut.",
     )
-    order = ", ".join(str(panel.number) for panel in docket.order.panels)
+    order = in_runs([panel.number for panel in docket.order.panels])
     yield "Cut in this order:", f"{order}. {no_other_way(docket)}"
     if docket.keepers:
         kept = ", ".join(f"{keeper.tag} ({shown.area(keeper.shape.area)})" for keeper in docket.keepers)
@@ -331,12 +353,27 @@ def _instructions(docket: SheetDocket, lay: Lay, shown: Shown, tape: float) -> I
     else:
         yield "Keepers:", f"none; what is left is for the rag bag, {shown.area(docket.rag.area)}."
     worst = max((each.measure.within(tape + float(shown.step) / 2) for each in docket.panels), default=0.0)
-    if worst > lay.gap / 2:
+    if len(docket.panels) > 1 and worst > lay.gap / 2:
         yield (
             "Chalk all before you cut:",
             f"panels lie {shown.fine(lay.gap)} apart, less than two tapes may differ. Lay every template, and shift it a "
             "little until none overlaps.",
         )
+
+
+def in_runs(numbers: Sequence[int]) -> str:
+    """Numbers in their order, three or more that follow each other as the first and the last.
+
+    >>> in_runs([3, 4, 5, 9, 1, 2])
+    '3–5, 9, 1, 2'
+    """
+    found: list[list[int]] = []
+    for number in numbers:
+        if found and number == found[-1][-1] + 1:
+            found[-1].append(number)
+        else:
+            found.append([number])
+    return ", ".join(f"{run[0]}–{run[-1]}" if len(run) > 2 else ", ".join(map(str, run)) for run in found)
 
 
 def no_other_way(docket: SheetDocket) -> str:

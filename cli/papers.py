@@ -26,7 +26,7 @@ import math
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field
-from functools import cache, lru_cache
+from functools import cache, cached_property, lru_cache
 from importlib.util import find_spec
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
@@ -169,7 +169,7 @@ class Word:
     owner: str = ""
     turn: float = 0.0
 
-    @property
+    @cached_property
     def room(self) -> Polygon:
         """The box as it stands, turned."""
         from shapely.affinity import rotate

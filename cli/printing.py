@@ -25,15 +25,21 @@ def a_file(told: Path | None, usual: str, write_over: bool) -> Path:
     return a_new_file(file, True, "--file")  # which pages there will be is known when they are drawn
 
 
+LEAST = (140.0, 200.0)  # mm: what a page for the cutting table is laid out on, at least; A5 is 148 × 210
+
+
 def a_paper(told: str) -> Paper:
-    """The paper that was told. Raises Unreadable with the names that there are."""
+    """The paper that was told. Raises Unreadable with the names that there are, and for one that is too small."""
     from .papers import paper_named
     from .units import UnitFault
 
     try:
-        return paper_named(told)
+        paper = paper_named(told)
     except UnitFault as fault:
         raise Unreadable(fault.what, fault.expected, "--paper") from None
+    if any(side < least for side, least in zip(sorted((paper.width, paper.height)), LEAST, strict=True)):
+        raise Unreadable(f"{told!r} is too small to set this out on", "A5 or larger", "--paper")
+    return paper if paper.width <= paper.height else paper.broad
 
 
 def put_down(voice: Voice, papers: Papers, file: Path, write_over: bool, what: str) -> list[Path]:

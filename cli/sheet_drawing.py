@@ -1,7 +1,7 @@
 """A remnant with its panels drawn on paper for the cutting table, to be read in black and white at the size it is printed.
 
 Every word is put down only where it fits: a panel's number and name inside the panel, along it if it is narrow; a corner's
-letter outside the cloth beside it; a keeper's tag inside the keeper. `labels_fit` asks beforehand at which scale they do.
+letter outside the cloth beside it; a keeper's tag inside the keeper.
 """
 
 from __future__ import annotations
@@ -9,9 +9,12 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from functools import cache
 from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
+import numpy as np
+import shapely
 from shapely.affinity import affine_transform, rotate
 from shapely.geometry import LineString, Point, Polygon, box
 from shapely.ops import unary_union
@@ -30,8 +33,10 @@ if TYPE_CHECKING:
     from .pictures import FaultDrawn
 
 NUMBER, NAME, LETTER, SMALL = 12.0, 7.0, 8.0, 7.0  # points, at most
+EASY = 7.0  # points: a number so large is read at once; level is then better than larger
 ROUND_IT = 7.0  # mm left free round a remnant for the letters of its corners
 Where = tuple[float, float]
+Lines = tuple[tuple[str, float, bool], ...]
 ToPage = tuple[float, float, float, float, float, float]
 SEWING: Dashes = (0, (3, 2))
 KEPT: Dashes = (0, (6, 2))
@@ -41,7 +46,7 @@ KEPT: Dashes = (0, (6, 2))
 class Label:
     """What is written in a panel, and where: lines with their sizes, the middle, and the turn."""
 
-    lines: tuple[tuple[str, float, bool], ...]
+    lines: Lines
     middle: Where
     turn: float
 
@@ -122,52 +127,60 @@ def label_in(number: str, name: str, room: Polygon) -> Label | None:
     if not parts:
         return None
     room = max(parts, key=lambda part: part.area)
-    fits = prep(room)
+    ways = _ways_to_write(number, name)
+    spots = np.array(_spots(room))
     best: tuple[float, Label] | None = None
     for turn in dict.fromkeys((0.0, 90.0, _along(room))):
-        spots = list(_spots(room, turn))
-        for size in (12.0, 10.0, 8.0, 7.0, 6.0, LEAST_TYPE):
-            for small in (NAME, 6.0, LEAST_TYPE, None) if size >= 6 else (LEAST_TYPE, None):
-                if small is not None and small > size:
-                    continue
-                lines = ((number, size, True), *(((name, small, False),) if small else ()))
-                worth = size + (3.0 if small else 0.0) + (0.2 * small if small else 0.0) + (1.5 if turn == 0 else 0.0)
-                if best is not None and worth <= best[0]:
-                    continue
-                middle = next((spot for spot in spots if fits.contains(_block(lines, spot, turn))), None)
-                if middle is not None:
-                    best = (worth, Label(lines, middle, turn))
+        # The room is turned the other way, so that the labels lie level in it and are boxes.
+        turned = rotate(room, -turn, origin=(0, 0))
+        c, s = math.cos(math.radians(turn)), math.sin(math.radians(turn))
+        middles = spots @ np.array([[c, -s], [s, c]])
+        half = np.array([_size(lines) for lines, _ in ways])[:, None, :] / 2
+        low, high = middles[None] - half, middles[None] + half
+        shapely.prepare(turned)
+        fits = shapely.contains(turned, shapely.box(low[..., 0], low[..., 1], high[..., 0], high[..., 1]))
+        for way, spot in zip(*np.nonzero(fits), strict=True):
+            lines, worth = ways[way]
+            worth += 4.0 if turn == 0 and lines[0][1] >= EASY else 0.0
+            if best is None or worth > best[0]:
+                best = (worth, Label(lines, (float(spots[spot, 0]), float(spots[spot, 1])), turn))
     return best[1] if best else None
 
 
-def _spots(room: Polygon, turn: float) -> Iterator[Where]:
-    """Where a label might stand: the middle of the shape, where it has most room, and along it between the two."""
-    heart = middle_of(room)
-    centre = (room.centroid.x, room.centroid.y)
-    yield heart
-    for share in (0.25, 0.5, 0.75, 1.0):
-        yield (heart[0] + share * (centre[0] - heart[0]), heart[1] + share * (centre[1] - heart[1]))
+@cache
+def _ways_to_write(number: str, name: str) -> list[tuple[Lines, float]]:
+    """A number large or small, with the name under it or without, and what each is worth."""
+    ways: list[tuple[Lines, float]] = []
+    for size in (NUMBER, 10.0, 8.0, 7.0, 6.0, LEAST_TYPE):
+        ways.append((((number, size, True),), size))
+        ways += [
+            (((number, size, True), (name, small, False)), size + 3.0 + 0.2 * small)
+            for small in (NAME, 6.0, LEAST_TYPE)
+            if small < size
+        ]
+    return ways
+
+
+def _spots(room: Polygon) -> list[Where]:
+    """Where a label might stand: where it has most room, and from there to the middle of the shape."""
+    heart, centre = middle_of(room), room.centroid
+    return [
+        (heart[0] + share * (centre.x - heart[0]), heart[1] + share * (centre.y - heart[1]))
+        for share in (0.0, 0.25, 0.5, 0.75, 1.0)
+    ]
 
 
 def _along(room: Polygon) -> float:
-    """The direction of its longest side-to-side extent, from above −90° to 90°."""
+    """The direction of the longer side of the box that fits round it closest, from above −90° to 90°."""
     corners = list(room.minimum_rotated_rectangle.exterior.coords)
     sides = [(math.dist(a, b), math.degrees(math.atan2(b[1] - a[1], b[0] - a[0]))) for a, b in pairwise(corners[:3])]
-    turn = max(sides)[1]
-    turn = (turn + 90.0) % 180.0 - 90.0
+    turn = (max(sides)[1] + 90.0) % 180.0 - 90.0
     return 90.0 if turn == -90.0 else round(turn, 3)
 
 
-def _size(lines: Sequence[tuple[str, float, bool]]) -> tuple[float, float]:
+def _size(lines: Lines) -> Where:
     sizes = [text_size(text, size, bold) for text, size, bold in lines]
     return max(width for width, _ in sizes), sum(height for _, height in sizes)
-
-
-def _block(lines: Sequence[tuple[str, float, bool]], middle: Where, turn: float) -> Polygon:
-    width, height = _size(lines)
-    x, y = middle
-    level = box(x - width / 2, y - height / 2, x + width / 2, y + height / 2)
-    return rotate(level, turn, origin=middle) if turn else level
 
 
 def write_label(page: PaperPage, label: Label, owner: str) -> None:
@@ -187,6 +200,7 @@ def _letter_points(page: PaperPage, each: DocketPanel, cut: Polygon, to_page: To
     """A dot on each of the two marks that its chalk measures name, and the letter inside the panel where there is room."""
     told = {point.letter for point in each.measure.points}
     heart = middle_of(cut)
+    words = [word.room for word in page.words if word.owner == owner]  # no other stands in a panel
     for mark in each.marks:
         if mark.letter not in told:
             continue
@@ -197,16 +211,9 @@ def _letter_points(page: PaperPage, each: DocketPanel, cut: Polygon, to_page: To
         for away in (2.2, 3.2, 4.4, 6.0):
             x, y = (a + away * (h - a) / long for a, h in zip((at.x, at.y), heart, strict=True))
             room = box(x - width / 2, y - height / 2, x + width / 2, y + height / 2)
-            if cut.contains(room) and not any(room.intersects(word.room) for word in page.words):
-                page.write(mark.letter, x, y, NAME, centred=True, backed=True, owner=owner)
+            if cut.contains(room) and not any(room.intersects(word) for word in words):
+                words.append(page.write(mark.letter, x, y, NAME, centred=True, backed=True, owner=owner).room)
                 break
-
-
-def labels_fit(docket: SheetDocket, scale: float) -> bool:
-    """Whether every panel's number can be read at a scale."""
-    return all(
-        label_of(each, affine_transform(each.panel.cut_line, (scale, 0, 0, scale, 0, 0))) is not None for each in docket.panels
-    )
 
 
 # --- what else is on it --------------------------------------------------------------------------------------------------

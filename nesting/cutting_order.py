@@ -68,8 +68,11 @@ def hardest_first(case: Case, shapes: Sequence[Polygon]) -> list[int]:
     by_edge, by_gap = max(TIGHT * case.edge, 1.0), max(TIGHT * case.gap, 1.0)
     fixed = united([outline.exterior, *(spot.boundary for spot in spots if not spot.is_empty)]).buffer(by_edge)
 
+    near = shapely.STRtree(list(shapes))
+
     def tight(n: int) -> float:
-        others = united([shape for m, shape in enumerate(shapes) if m != n]).buffer(by_gap)
+        beside = [shapes[m] for m in near.query(shapes[n], "dwithin", distance=by_gap) if m != n]
+        others = united(beside).buffer(by_gap)
         rim = shapes[n].exterior
         return float(rim.intersection(united([fixed, others])).length / rim.length)
 

@@ -139,7 +139,7 @@ def add(
             )
             remnant = remnants.log(opened, new, by=by)
             voice.data(remnant)
-            voice.aside(f"{remnant.tag} is logged{_where(remnant)}: {remnant.cloth.name}, {_in_short(remnant, voice)}.")
+            voice.aside(is_logged(remnant, voice))
             _how_sure(remnant, found, voice, settings.read(opened).edge)
             return remnant
 
@@ -178,6 +178,11 @@ def _and_those_that_follow(voice: Voice, last: Remnant, log_one: Callable[[], Re
 
 def _where(remnant: Remnant) -> str:
     return f", in {remnant.place}" if remnant.place else ""
+
+
+def is_logged(remnant: Remnant, voice: Voice) -> str:
+    """That a remnant is logged, in one line."""
+    return f"{remnant.tag} is logged{_where(remnant)}: {remnant.cloth.name}, {_in_short(remnant, voice)}."
 
 
 def _in_short(remnant: Remnant, voice: Voice) -> str:

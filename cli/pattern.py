@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from . import commands, options, questions, reading, sewing
+from . import commands, drawings_in, drawings_out, options, questions, reading, sewing
 from .job import quoted
 from .saying import Voice, many
 
@@ -348,3 +348,6 @@ app.command("in-two", cls=commands.Command)(sewing.in_two)
 app.command("sew", cls=commands.Command)(sewing.sew)
 app.command("unpick", cls=commands.Command)(sewing.unpick)
 app.command("prove", cls=commands.Command)(sewing.prove)
+app.command("paper", cls=commands.Command)(papering.pattern_paper)
+app.command("from-drawing", cls=commands.Command)(drawings_in.pieces_in)
+app.command("to-drawing", cls=commands.Command)(drawings_out.pieces_out)

@@ -22,6 +22,8 @@ Open a `Workroom` and hand it to the verbs, which are functions in modules named
     patterns   add, add_piece, get, piece, every, drafted, tapered
     drawings   of_piece, of_remnant, beside: a drawing at true scale; svg_writing, dxf_writing: written
     piece_lines edge_lines, notch_ticks, narrowest: what lies on a piece's lines
+    drawing_files  read, written: SVG and DXF files; line_roles: sort_out, which line is what
+    drawn_pieces, drawn_remnants  pieces, keep; remnants: … out of what was read
     piece_parts in_two: a piece made of two at a join
     drafting   Draft, panel, resized: a tapered panel from its measures
     sewn_ring  rings: what panels make when they are sewn together
@@ -76,10 +78,14 @@ if TYPE_CHECKING:
         drafting,
         drawings,
         dxf_writing,
+        drawing_files,
         envelopes,
+        drawn_pieces,
+        drawn_remnants,
         finding,
         graining,
         jobs,
+        found_lines,
         joining,
         keepers,
         lays,
@@ -87,6 +93,7 @@ if TYPE_CHECKING:
         lists,
         lives,
         losing,
+        line_roles,
         measuring,
         mending,
         offering,
@@ -154,10 +161,14 @@ __all__ = [
     "dxf_writing",
     "envelopes",
     "finding",
+    "drawing_files",
     "graining",
+    "drawn_pieces",
+    "drawn_remnants",
     "jobs",
     "joining",
     "keepers",
+    "found_lines",
     "lays",
     "leaving",
     "lists",
@@ -165,6 +176,7 @@ __all__ = [
     "losing",
     "measuring",
     "mending",
+    "line_roles",
     "offering",
     "on_table",
     "ordering",

@@ -1,38 +1,46 @@
-"""Many remnants and envelopes at once, from a table as a spreadsheet saves it (CSV): all of them or none.
+"""Many remnants and envelopes at once, from a table (CSV, JSON Lines): all of them or none; and remnants written as one.
 
-The first line names the columns (`COLUMNS`; in any order, capitals do not matter). Commas, semicolons or tabs may part them.
-Every fault is found and told by row and column, and if there is one, nothing is kept.
+How a table is read is in `table_rows`; here is what a row says. Every fault is found and told by row and column, and if there
+is one, nothing is kept.
 """
 
 from __future__ import annotations
 
-import csv
-from collections.abc import Callable, Iterator, Mapping, Sequence
+import json
+from collections.abc import Callable, Mapping, Sequence
 from contextlib import suppress
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import date
-from difflib import get_close_matches
 from enum import StrEnum
-from typing import TypeVar
+from typing import TYPE_CHECKING, Any
 
 from sqlalchemy.orm import Session
 
+from nesting import Ring
+
 from . import cloths, envelopes, outlines, remnants
-from .given import a_tag, key_of
-from .refusals import Plainly, Refused
-from .words import EdgeKind, Nap, Source
+from .given import a_tag
+from .refusals import Refused
+from .table_rows import Columns, Row, RowFault, a_ring, one_of, rows_of
+from .words import EdgeKind, Face, FaultKind, Nap, Source
 from .workroom import Workroom
+
+if TYPE_CHECKING:
+    from .outlines import Measured
+    from .remnants import NewFault, NewRemnant, Remnant
 
 COLUMNS = (
     *("tag", "cloth", "kind", "length", "width", "edges", "nap", "place", "washed", "mass"),
-    *("lot", "source", "came on", "price", "note"),
+    *("lot", "source", "came on", "price", "note", "corners", "faults", "grain angle", "face", "drawing"),
 )
-"""tag and cloth must be there. kind: rough (unless said), rectangle or envelope. length along the grain, width across it.
-edges: one kind for all, or four with spaces between (near, right, far, left). mass: must be said for an envelope. lot: of an
-envelope, if it is not the cloth's. came on: 2026-03-02."""
+"""tag and cloth must be there. kind: rough (unless said), rectangle, corners, drawing or envelope; what has corners or a
+drawing is of that kind without saying so. length along the grain, width across it. edges: one kind for all, or one for each
+side with spaces between (of a rectangle near, right, far, left). mass: must be said for an envelope. lot: of an envelope, if
+it is not the cloth's. came on: 2026-03-02. corners, faults: as they are typed, faults with | between; in JSON Lines lists too.
+grain angle: degrees. face: the one that was up. drawing: a file beside the table."""
 MUST_BE = ("tag", "cloth")
-MOST_ROWS = 5000
-"""Rows in one table: more are a mistake, or better brought in parts."""
+CALLED = {"came on": "day, such as 2026-03-02", "mass": "weight", "price": "price in whole cents", "grain angle": "angle"}
+TABLE = Columns(COLUMNS, MUST_BE, CALLED)
 
 
 class Kind(StrEnum):
@@ -40,38 +48,45 @@ class Kind(StrEnum):
 
     ROUGH = "rough"
     RECTANGLE = "rectangle"
+    CORNERS = "corners"
+    DRAWING = "drawing"
     ENVELOPE = "envelope"
 
 
+_SIZE, _OUTLINED = ("length", "width"), ("corners", "faults", "grain angle", "face", "drawing")
 NOT_FOR = {
-    Kind.ENVELOPE: ("length", "width", "edges", "nap", "washed", "came on", "price"),
-    Kind.ROUGH: ("edges", "lot"),
-    Kind.RECTANGLE: ("lot",),
+    Kind.ENVELOPE: (*_SIZE, "edges", "nap", "washed", "came on", "price", *_OUTLINED),
+    Kind.ROUGH: ("edges", "lot", "corners", "faults", "drawing"),
+    Kind.RECTANGLE: ("lot", "corners", "drawing"),
+    Kind.CORNERS: (*_SIZE, "lot", "drawing"),
+    Kind.DRAWING: (*_SIZE, "edges", "lot", "corners", "faults"),
 }
 """Columns that must be empty in a row of that kind: what they say would be lost."""
 
 
+def _no_corners(text: str) -> Ring:
+    raise Refused(f"{text!r:.40} are no corners", expected="a list of pairs in mm")
+
+
+def _no_fault(text: str) -> NewFault:
+    raise Refused(f"{text!r:.40} is no fault", expected='{"kind": …, "ring": [pairs in mm]}')
+
+
+def _no_drawing(name: str) -> Any:
+    raise Refused(f"{name!r:.60} cannot be looked for", expected="a table in a folder, with the drawing beside it")
+
+
 @dataclass(frozen=True, slots=True)
 class Reading:
-    """How a cell's words become a figure: mm, g and whole cents. They raise ValueError (Refused is one) for what is none."""
+    """How a cell's words become a figure: mm, g and whole cents; corners, a fault, and what a drawing beside the table holds
+    (a `drawn_remnants.DrawnRemnant`). They raise ValueError (Refused is one) for what is none."""
 
     length: Callable[[str], float] = float
     mass: Callable[[str], float] = float
     price: Callable[[str], int] = int
-
-
-@dataclass(frozen=True, slots=True)
-class RowFault:
-    """What is wrong with a table. `row`: as the spreadsheet counts, the line of names being 1. `column`: "" for all of it."""
-
-    row: int
-    column: str
-    what: str
-    expected: str = ""
-
-    def __str__(self) -> str:
-        where = f"row {self.row}, {self.column}" if self.column else f"row {self.row}"
-        return f"{where}: {self.what}" + (f"; expected {self.expected}" if self.expected else "")
+    corners: Callable[[str], Ring] = _no_corners
+    fault: Callable[[str], NewFault] = _no_fault
+    drawing: Callable[[str], Any] = _no_drawing
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,36 +98,8 @@ class Brought:
     faults: tuple[RowFault, ...]
 
 
-CALLED = {"came on": "day, such as 2026-03-02", "mass": "weight", "price": "price in whole cents"}
-"""What a cell should be, where it is not what its column is called."""
-COLUMN_OF = {"the day it came": "came on", "washing": "washed"}
+COLUMN_OF = {"the day it came": "came on", "washing": "washed", "outline": "corners", "grain": "grain angle"}
 """The column of what a refusal says that it is about, where it is not called so."""
-T = TypeVar("T")
-
-
-@dataclass(slots=True)
-class _Row:
-    """A row that is being read: its cells that are not empty, and what is wrong with them."""
-
-    number: int
-    cells: Mapping[str, str]
-    faults: list[RowFault] = field(default_factory=list)
-
-    def read(self, column: str, reader: Callable[[str], T], otherwise: T, *, needed: str = "") -> T:
-        """A cell read by `reader`; what is not there is `otherwise`, or a fault if it is `needed`."""
-        text = self.cells.get(column, "")
-        if not text:
-            if needed:
-                self.faults.append(RowFault(self.number, column, "it is empty", needed))
-            return otherwise
-        try:
-            return reader(text)
-        except Plainly as refusal:
-            self.faults.append(RowFault(self.number, column, refusal.what, refusal.expected))
-        except (ValueError, OverflowError):
-            called = CALLED.get(column, column)
-            self.faults.append(RowFault(self.number, column, f"{text!r:.40} is no {called.split(',')[0]}", f"a {called}"))
-        return otherwise
 
 
 class _NotKept(Exception):  # noqa: N818 - only to end a transaction
@@ -121,7 +108,7 @@ class _NotKept(Exception):  # noqa: N818 - only to end a transaction
 
 def log(workroom: Workroom, text: str, *, reading: Reading | None = None, by: str = "") -> Brought:
     """Log all that a table says, in one transaction. Faults come back as values, by row; then nothing was kept."""
-    rows, faults = _table(text)
+    rows, faults = rows_of(text, TABLE)
     if faults:
         return Brought((), (), tuple(faults))
     kept: dict[Kind, list[str]] = {kind: [] for kind in Kind}
@@ -135,61 +122,21 @@ def log(workroom: Workroom, text: str, *, reading: Reading | None = None, by: st
             raise _NotKept
     if faults:
         return Brought((), (), tuple(faults))
-    return Brought((*kept[Kind.ROUGH], *kept[Kind.RECTANGLE]), tuple(kept[Kind.ENVELOPE]), ())
-
-
-def _table(text: str) -> tuple[list[_Row], list[RowFault]]:
-    """The rows of a table, or what is wrong with it as a whole."""
-    text = text.removeprefix("\ufeff")  # spreadsheets begin UTF-8 with it
-    first = text.lstrip("\r\n").split("\n", 1)[0]
-    by = max(",;\t", key=first.count)
-    try:
-        cells = list(csv.reader(text.splitlines(keepends=True), delimiter=by, strict=True))
-    except csv.Error as fault:
-        return [], [RowFault(1, "", f"it cannot be read as a table ({fault})", "CSV, as a spreadsheet saves it")]
-    names = next((i for i, row in enumerate(cells) if any(cell.strip() for cell in row)), None)
-    if names is None:
-        return [], [RowFault(1, "", "the table is empty", f"a first line that names the columns: {', '.join(COLUMNS)}")]
-    header = [key_of(cell) for cell in cells[names]]
-    while header and not header[-1]:
-        header.pop()
-    faults = list(_header_faults(header, names + 1))
-    rows = []
-    for number, row in enumerate(cells[names + 1 :], names + 2):
-        filled = [" ".join(cell.split()) for cell in row]
-        if any(filled):
-            rows.append(_Row(number, {name: cell for name, cell in zip(header, filled, strict=False) if cell}))
-            if any(filled[len(header) :]):
-                what = f"it has {len(row)} cells, and there are {len(header)} columns"
-                faults.append(RowFault(number, "", what, "a cell for each column; quotes round words with a comma in them"))
-    if not rows and not faults:
-        faults.append(RowFault(names + 2, "", "there is nothing under the names of the columns", "a row for each remnant"))
-    if len(rows) > MOST_ROWS:
-        faults.append(RowFault(rows[MOST_ROWS].number, "", f"there are {len(rows)} rows", f"at most {MOST_ROWS} at once"))
-    return rows, faults
-
-
-def _header_faults(header: Sequence[str], number: int) -> Iterator[RowFault]:
-    """What is wrong with the names of the columns."""
-    for i, name in enumerate(header):
-        if name not in COLUMNS:
-            close = get_close_matches(name, COLUMNS, n=1)
-            yield RowFault(number, name[:40], "there is no such column", f"{close[0]}" if close else ", ".join(COLUMNS))
-        elif name in header[:i]:
-            yield RowFault(number, name, "the column is there twice", "each column once")
-    for name in MUST_BE:
-        if name not in header:
-            yield RowFault(number, name, "the column is missing", f"at least the columns {' and '.join(MUST_BE)}")
+    logged = [tag for kind, tags in kept.items() for tag in tags if kind is not Kind.ENVELOPE]
+    return Brought(tuple(logged), tuple(kept[Kind.ENVELOPE]), ())
 
 
 def _log_row(
-    session: Session, workroom: Workroom, row: _Row, reading: Reading, seen: dict[str, int], by: str
+    session: Session, workroom: Workroom, row: Row, reading: Reading, seen: dict[str, int], by: str
 ) -> tuple[Kind, str]:
     """Log one row, if nothing is wrong with it; faults are left in the row."""
-    kind = row.read("kind", lambda text: one_of(Kind, text), Kind.ROUGH)
+    usual = next((kind for kind in (Kind.CORNERS, Kind.DRAWING) if str(kind) in row.cells), Kind.ROUGH)
+    kind = row.read("kind", lambda text: one_of(Kind, text), usual)
     for column in NOT_FOR[kind]:
         if column in row.cells:
             what = "an envelope" if kind is Kind.ENVELOPE else f"a {kind} remnant"
+            if kind in (Kind.CORNERS, Kind.DRAWING):
+                what = f"a remnant by its {kind}"
             row.faults.append(RowFault(row.number, column, f"{what} has no {column} of its own", "an empty cell"))
     tag = row.read("tag", lambda text: _free_tag(session, text, seen), "", needed="a tag")
     seen.setdefault(tag, row.number)
@@ -202,14 +149,8 @@ def _log_row(
             else:
                 remnants.log(workroom, new, by=by)
         except Refused as refusal:
-            row.faults.append(_fault(row, refusal))
+            row.fault(refusal, COLUMN_OF)
     return kind, tag
-
-
-def _fault(row: _Row, refusal: Refused) -> RowFault:
-    """A refusal of the whole row, at the column that it is about."""
-    column = COLUMN_OF.get(refusal.where, refusal.where)
-    return RowFault(row.number, column if column in COLUMNS else "", refusal.what, refusal.expected)
 
 
 def _free_tag(session: Session, text: str, seen: Mapping[str, int]) -> str:
@@ -220,55 +161,130 @@ def _free_tag(session: Session, text: str, seen: Mapping[str, int]) -> str:
     return tag
 
 
-def _envelope(row: _Row, kind: Kind, tag: str, cloth: str, reading: Reading) -> envelopes.NewEnvelope:
+def _envelope(row: Row, kind: Kind, tag: str, cloth: str, reading: Reading) -> envelopes.NewEnvelope:
     return envelopes.NewEnvelope(
         tag=tag,
         cloth=cloth,
         mass=row.read("mass", reading.mass, 0.0, needed="what is in the envelope"),
         lot=row.read("lot", str, "") or None,
-        place=row.cells.get("place", ""),
+        place=row.words("place"),
         source=row.read("source", lambda text: one_of(Source, text), Source.FOUND),
-        note=row.cells.get("note", ""),
+        note=row.words("note"),
     )
 
 
-def _remnant(row: _Row, kind: Kind, tag: str, cloth: str, reading: Reading) -> remnants.NewRemnant | None:
+def _remnant(row: Row, kind: Kind, tag: str, cloth: str, reading: Reading) -> NewRemnant | None:
     """The remnant that a row tells, or None where its measures are none."""
-    length = row.read("length", reading.length, 0.0, needed="its length along the grain")
-    width = row.read("width", reading.length, 0.0, needed="its width across the grain")
-    edges = row.read("edges", _edges, [EdgeKind.CUT] * 4)
-    told = {
+    outlined = _outlined(row, kind, reading)
+    told: dict[str, Any] = {
         "nap": row.read("nap", lambda text: one_of(Nap, text), None),
         "mass": row.read("mass", reading.mass, None),
         "source": row.read("source", lambda text: one_of(Source, text), Source.FOUND),
         "came_on": row.read("came on", date.fromisoformat, None),
         "price": row.read("price", reading.price, None),
+        "face_up": row.read("face", lambda text: one_of(Face, text), Face.RIGHT),
+        "faults": row.take("faults", lambda cell: _faults(cell, reading), ()),
     }
-    words = {name: row.cells.get(name, "") for name in ("place", "washed", "note")}
-    if row.faults:
+    angle = row.read("grain angle", float, None)
+    if angle is not None:
+        told["grain_angle"] = angle
+    words = {name: row.words(name) for name in ("place", "washed", "note")}
+    if kind is Kind.DRAWING:
+        drawn = row.read("drawing", reading.drawing, None, needed="a file beside the table")
+        if drawn is None or row.faults:
+            return None
+        told |= {"faults": drawn.faults, "grain_angle": drawn.grain_angle, "grain_by": drawn.grain_by}
+        return remnants.NewRemnant(tag=tag, cloth=cloth, outline=drawn.outline, **told, **words)
+    if outlined is None or row.faults:
         return None
     try:
-        outline = outlines.rectangle(length, width, edges, rough=kind is Kind.ROUGH)
+        return remnants.NewRemnant(tag=tag, cloth=cloth, outline=outlined(), **told, **words)
     except Refused as refusal:
-        row.faults.append(_fault(row, refusal))
+        row.fault(refusal, COLUMN_OF)
         return None
-    return remnants.NewRemnant(tag=tag, cloth=cloth, outline=outline, **told, **words)  # type: ignore[arg-type]
 
 
-def _edges(text: str) -> list[EdgeKind]:
-    """One kind for all four sides, or four: near, right, far, left."""
+def _outlined(row: Row, kind: Kind, reading: Reading) -> Callable[[], Measured] | None:
+    """What makes the outline of a row, once it is known that nothing else is wrong; None for a drawing."""
+    if kind is Kind.DRAWING:
+        return None
+    if kind is Kind.CORNERS:
+        ring = row.take("corners", lambda cell: a_ring(cell, reading.corners), (), needed="its corners")
+        sides = row.read("edges", lambda text: _edges(text, len(ring)), EdgeKind.CUT)
+        return lambda: outlines.by_points(ring, sides)
+    length = row.read("length", reading.length, 0.0, needed="its length along the grain")
+    width = row.read("width", reading.length, 0.0, needed="its width across the grain")
+    kinds = row.read("edges", lambda text: _edges(text, 4), EdgeKind.CUT)
+    return lambda: outlines.rectangle(length, width, kinds, rough=kind is Kind.ROUGH)
+
+
+def _edges(text: str, sides: int) -> EdgeKind | list[EdgeKind]:
+    """One kind for all sides, or one for each; of a rectangle near, right, far, left."""
     kinds = [one_of(EdgeKind, word) for word in text.replace(";", " ").split()]
-    if len(kinds) not in (1, 4):
-        raise Refused(f"{len(kinds)} edges", where="edges", expected="one kind for all sides, or four: near, right, far, left")
-    return kinds * 4 if len(kinds) == 1 else kinds
+    if len(kinds) not in (1, sides):
+        named = "four: near, right, far, left" if sides == 4 else f"one for each of {sides}"
+        raise Refused(f"{len(kinds)} edges", where="edges", expected=f"one kind for all sides, or {named}")
+    return kinds[0] if len(kinds) == 1 else kinds
 
 
-E = TypeVar("E", bound=StrEnum)
+def _faults(cell: Any, reading: Reading) -> tuple[NewFault, ...]:
+    """Holes and flaws: as they are typed, with | between; or a list of objects, their rings in mm. Raises Refused."""
+    if isinstance(cell, str):
+        return tuple(reading.fault(part.strip()) for part in cell.split("|") if part.strip())
+    return tuple(
+        remnants.NewFault(
+            one_of(FaultKind, each["kind"]), a_ring(each["ring"], _no_corners), one_of(Face, each.get("face", "both"))
+        )
+        for each in cell
+    )
 
 
-def one_of(words: type[E], text: str) -> E:
-    """One of the fixed words, whatever its capitals. Raises Refused."""
-    try:
-        return words(key_of(text))
-    except ValueError:
-        raise Refused(f"{text!r:.40} is none of them", where="word", expected=f"one of: {', '.join(words)}") from None
+def written(found: Sequence[Remnant]) -> str:
+    """Remnants as JSON Lines that `log` reads: on the grain, right side up, in mm and g, to the last digit."""
+    return "".join(json.dumps(_told(each), ensure_ascii=False) + "\n" for each in found)
+
+
+def _told(remnant: Remnant) -> dict[str, Any]:
+    """A remnant as a row, its empty cells left out. What lies along its sides is told side by side."""
+    ring = [[float(x), float(y)] for x, y in remnant.outline.exterior.coords[:-1]]
+    told: dict[str, Any] = {
+        "tag": remnant.tag,
+        "cloth": remnant.cloth.name,
+        "kind": str(Kind.CORNERS),
+        "corners": ring,
+        "edges": " ".join(_kind_of_each_side(remnant, ring)),
+        "faults": [
+            {
+                "kind": str(fault.kind),
+                "ring": [[float(x), float(y)] for x, y in _rim(fault.shape)],
+                "face": str(fault.face),
+            }
+            for fault in remnant.faults
+        ],
+        "nap": str(Nap.ALONG) if remnant.one_way else "",
+        "mass": remnant.mass if remnant.weighed else "",
+        "place": remnant.place,
+        "washed": remnant.washed,
+        "source": str(remnant.source or ""),
+        "came on": remnant.came_on.isoformat(),
+        "price": remnant.price if remnant.price is not None else "",
+        "note": " ".join(remnant.note.split()),
+    }
+    return {name: value for name, value in told.items() if value not in ("", [])}
+
+
+def _rim(shape: Any) -> Any:
+    return shape.exterior.coords[:-1] if shape.geom_type == "Polygon" else shape.coords
+
+
+def _kind_of_each_side(remnant: Remnant, ring: Sequence[Sequence[float]]) -> list[str]:
+    """The kind of each side: that of the edge that runs along most of it."""
+    from shapely import LineString
+
+    kinds = []
+    for number, start in enumerate(ring):
+        side = LineString([start, ring[(number + 1) % len(ring)]])
+        along = [(float(side.intersection(edge.line.buffer(1e-3)).length), str(edge.kind)) for edge in remnant.edges]
+        most, kind = max(along, default=(0.0, ""))
+        kinds.append(kind if most > side.length / 2 else str(EdgeKind.CUT))
+    return kinds

@@ -29,7 +29,21 @@ STAGES = {
     **dict.fromkeys(
         [
             ("lay", verb)
-            for verb in ("show", "prove", "order", "pull", "docket", "marks", "change", "fill", "chalk", "rub-out", "list")
+            for verb in (
+                "show",
+                "prove",
+                "order",
+                "pull",
+                "docket",
+                "marks",
+                "paper",
+                "to-drawing",
+                "change",
+                "fill",
+                "chalk",
+                "rub-out",
+                "list",
+            )
         ],
         "tried",
     ),
@@ -73,7 +87,7 @@ def printed(command: str, stages: dict[str, Path]) -> list[str]:
     with tempfile.TemporaryDirectory() as folder, contextlib.chdir(folder), pytest.MonkeyPatch.context() as patch:
         stash = Path(folder) / "stash.fent"
         shutil.copy(stages[STAGES.get(words, "stocked")], stash)
-        Path("remnants.csv").write_text(world.TABLE, encoding="utf-8")
+        world.lay_out_files(Path(folder))
         patch.setattr(nesting, "solve", row_engine.solve, raising=False)
         patch.setenv("FENT_WORKROOM", str(stash))
         patch.setenv("FENT_HABITS", str(Path(folder) / "habits.toml"))

@@ -35,7 +35,7 @@ def at(fent: Type, stages: dict[str, Path], workroom: Path, tmp_path: Path, monk
 
     def type_at(stage: str, *words: str) -> object:
         shutil.copy(stages[stage], workroom)
-        (tmp_path / "remnants.csv").write_text(world.TABLE, encoding="utf-8")
+        world.lay_out_files(tmp_path)
         Image.new("RGB", (9, 9), "blue").save(tmp_path / "remnants.png")
         return fent(*words)
 

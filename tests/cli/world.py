@@ -21,6 +21,26 @@ N-21,navy linen,,58cm,31cm,,drawer 2
 N-22,navy linen,rectangle,24 1/2 in,16 in,,drawer 2
 NE-2,navy linen,envelope,,,86 g,top shelf
 """
+APRON = """\
+<svg xmlns="http://www.w3.org/2000/svg" width="260mm" height="320mm" viewBox="0 0 260 320">
+  <g id="bib">
+    <path d="M 20 10 H 240 V 290 H 20 Z" fill="none" stroke="black"/>
+    <path d="M 130 250 V 60" stroke="blue"/>
+    <path d="M 20 150 h 5" stroke="red"/>
+  </g>
+</svg>
+"""
+SCRAPS = """\
+<svg xmlns="http://www.w3.org/2000/svg" width="320mm" height="220mm" viewBox="0 0 320 220">
+  <g id="outline"><rect x="10" y="10" width="300" height="200" fill="none" stroke="black"/></g>
+  <g id="hole"><circle cx="100" cy="100" r="10" fill="none" stroke="red"/></g>
+  <g id="stain"><rect x="200" y="100" width="20" height="10" fill="none" stroke="green"/></g>
+  <g id="selvedge"><path d="M 10 210 H 310" stroke="blue"/></g>
+  <g id="edge"><path d="M 10 10 H 310" stroke="brown"/></g>
+</svg>
+"""
+FILES = {"remnants.csv": TABLE, "apron.svg": APRON, "scraps.svg": SCRAPS}
+"""What lies beside the stash, by name."""
 
 BITE = "far right: 12cm x 9cm"
 SHRINKS = ("--shrinks-warp", "5%", "--shrinks-weft", "3%")
@@ -49,6 +69,12 @@ STEPS: dict[str, tuple[tuple[str, ...], ...]] = {
     "chalked": (("lay", "chalk", "1", "--by", "AK"),),
     "cut": (("lay", "cut", "1", "--by", "AK"),),
 }
+
+
+def lay_out_files(folder: Path) -> None:
+    """Put the files that the examples and the tour name into a folder."""
+    for name, text in FILES.items():
+        (folder / name).write_text(text, encoding="utf-8")
 
 
 def build(folder: Path) -> dict[str, Path]:

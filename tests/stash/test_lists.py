@@ -9,10 +9,11 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from stash import Workroom, book, envelopes, lists, remnants
+from stash import Workroom, book, envelopes, lists, outlines, remnants
 from stash.lists import Brought, Reading, RowFault
 from stash.refusals import Refused
-from stash.words import EdgeKind, Nap, Source
+from stash.remnants import NewFault
+from stash.words import EdgeKind, Face, FaultKind, Nap, Source
 
 from .scenes import linen, scrap, whole_stash
 
@@ -114,7 +115,16 @@ FAULTS = {
     "N1,blue linen,,3,2,,,,,,,,2999-01-01": "row 2, came on: the day it came is 2999-01-01",
     "N1,blue linen,,3,2,,,,,,,,,free": "row 2, price: 'free' is no price",
     "N1,blue linen,,3,2,,,,,,,,,-5": "row 2, price: price is -5",
-    "N1,blue linen,,3,2,,,,,,,,,,,more": "row 2: it has 16 cells",
+    f"N1,blue linen,,3,2{',' * 16}more": "row 2: it has 21 cells",
+    "N1,blue linen,corners,3,2": "row 2, length: a remnant by its corners has no length of its own",
+    "N1,blue linen,corners": "row 2, corners: it is empty",
+    "N1,blue linen,rough,3,2,,,,,,,,,,,0 0": "row 2, corners: a rough remnant has no corners",
+    "N1,blue linen,,,,,,,,,,,,,,0 0 5 5": "row 2, corners: '0 0 5 5' are no corners",
+    "N1,blue linen,,3,2,,,,,,,,,,,,,askew": "row 2, grain angle: 'askew' is no angle",
+    "N1,blue linen,,3,2,,,,,,,,,,,,,nan": "row 2, grain angle: the grain angle is nan",
+    "N1,blue linen,,3,2,,,,,,,,,,,,,,left": "row 2, face: 'left' is none of them",
+    "N1,blue linen,drawing": "row 2, drawing: it is empty",
+    "N1,blue linen,,,,,,,,,,,,,,,,,,x.svg": "row 2, drawing: 'x.svg' cannot be looked for",
     "E1,blue linen,envelope": "row 2, mass: it is empty",
     "E1,blue linen,envelope,3,2,,,,,5": "row 2, length: an envelope has no length",
     "E1,blue linen,envelope,,,,,,,-1": "row 2, mass: mass is -1",
@@ -163,6 +173,57 @@ def test_all_faults_are_told_at_once_and_nothing_is_kept(room: Workroom, stash_f
     ]
     assert str(done.faults[0]) == "row 3, tag: row 2 has the tag N1 too; expected each tag once"
     assert whole_stash(stash_file) == before
+
+
+LINES = {
+    '{"tag": "N1", "cloth": "blue linen", "corners": [[0, 0], [5, 5]]}': "row 1, corners: the outline has 2 points",
+    '{"tag": "N1", "cloth": "blue linen", "corners": [[0, 0], [5, 5], "x"]}': "row 1, corners: [[0, 0], [5, 5], 'x'] is no",
+    '{"tag": "N1", "cloth": "blue linen", "corners": [[0, 0], [9, 9], [9, 0], [0, 9]]}': "row 1, corners: the outline crosses",
+    '{"tag": "N1", "cloth": "blue linen", "corners": [[0, true], [9, 9], [9, 0]]}': "row 1, corners: [[0, True]",
+    '{"tag": "N1", "cloth": "blue linen", "corners": 7}': "row 1, corners: 7 is no corners",
+    '{"tag": "N1", "cloth": "blue linen", "length": [3], "width": 2}': "row 1, length: [3] is no length",
+    '{"tag": "N1", "cloth": "blue linen", "length": true, "width": 2}': "row 1, length: True is no length",
+    '{"tag": "N1", "cloth": "blue linen", "length": 3, "width": NaN}': "row 1: it is no JSON (NaN is no number)",
+    '{"tag": "N1", "cloth": "blue linen", "length": 3, "width": 2, "size": 1}': "row 1, size: there is no such column",
+    '{"tag": "N1", "cloth": "blue linen", "length": 3, "width": 2, "faults": [{}]}': "row 1, faults: [{}] is no faults",
+    '{"tag": "N1", "cloth": "blue linen", "length": 9, "width": 9, "faults": [{"kind": "moth", "ring": []}]}': (
+        "row 1, faults: 'moth' is none of them"
+    ),
+    '{"tag": "N1"': "row 1: it is no JSON",
+    '{"tag": "N1", "cloth": "blue linen"}\n[1]': "row 2: it is no object",
+    '{"a":' * 5000: "row 1: it is no JSON",
+    "{}": "row 1, tag: it is empty",
+}
+
+
+@pytest.mark.parametrize(("text", "said"), LINES.items(), ids=range(len(LINES)))
+def test_faults_in_json_lines_are_told_by_line(room: Workroom, stash_file: Path, text: str, said: str) -> None:
+    before = whole_stash(stash_file)
+    done = lists.log(room, text)
+    assert said in [str(fault)[: len(said)] for fault in done.faults], done.faults
+    assert whole_stash(stash_file) == before
+
+
+def test_remnants_written_as_json_lines_come_back_as_they_are(room: Workroom, tmp_path: Path) -> None:
+    linen(room, "ecru velvet", one_way=True)
+    ring = ((0, 0), (500.125, 20), (480, 1 / 3 + 300), (0, 260))
+    kinds = [EdgeKind.SELVEDGE, EdgeKind.CUT, EdgeKind.RAW, EdgeKind.CUT]
+    faults = (NewFault(FaultKind.HOLE, ((9, 9), (40, 9), (20, 40))), NewFault(FaultKind.HOLE, ((90, 90), (99, 95))))
+    faults += (NewFault(FaultKind.STAIN, ((200, 100), (240, 100), (220, 140)), Face.WRONG),)
+    given = {"face_up": Face.WRONG, "nap": Nap.AGAINST, "grain_angle": 33.0, "faults": faults, "mass": 31.5, "price": 250}
+    scrap(room, "R1", "ecru velvet", outline=outlines.by_points(ring, kinds), place="Shelf B", note="x", **given)
+    before = [remnants.get(room, tag) for tag in ("R1", "L1")]
+    text = lists.written(before).replace('"R1"', '"R2"').replace('"L1"', '"L2"')
+    assert lists.log(room, text).remnants == ("R2", "L2")
+    for was, tag in zip(before, ("R2", "L2"), strict=True):
+        again = remnants.get(room, tag)
+        assert again.outline.hausdorff_distance(was.outline) < 1e-9
+        for name in ("cloth", "area", "mass", "weighed", "one_way", "place", "washed", "source", "price", "came_on", "note"):
+            assert getattr(again, name) == getattr(was, name), name
+        assert [(f.kind, f.face) for f in again.faults] == [(f.kind, f.face) for f in was.faults]
+        pairs = zip([f.shape for f in again.faults], [f.shape for f in was.faults], strict=True)
+        assert all(one.hausdorff_distance(other) < 1e-9 for one, other in pairs)
+        assert sorted(e.kind for e in again.edges) == sorted(e.kind for e in was.edges)
 
 
 @settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])

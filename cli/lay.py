@@ -294,6 +294,7 @@ for _name, _command in (
     ("change", rearranging.change),
     ("fill", rearranging.fill),
     ("paper", papering.lay_paper),
+    ("to-drawing", papering.lay_to_drawing),
     ("show", show),
     ("prove", prove),
     ("order", order.order),

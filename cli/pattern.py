@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from . import commands, drawings_in, drawings_out, options, questions, reading, sewing
+from . import commands, drawings_in, drawings_out, options, papering, questions, reading, sewing
 from .job import quoted
 from .saying import Voice, many
 

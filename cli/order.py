@@ -7,11 +7,12 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from . import options, reading
+from . import options, plying, reading
 from .saying import Voice
 
 if TYPE_CHECKING:
     from nesting import Nearest
+    from stash.hand_proof import HandProof
     from stash.ordering import SheetOrder
 
     from .shown import Shown
@@ -42,18 +43,21 @@ def order(
     voice = Voice(as_json=as_json, plain=plain, show_in=show_in)
     with Workroom.open(workroom, create=False) as opened:
         lay, found = ordering.order(opened, number)
+        hands = {one.sheet.remnant.tag: plying.hand_proof_of(opened, lay, one.sheet.remnant.tag) for one in found}
     voice.data(found)
     voice.line(f"Lay {lay.number} for {lay.job}: measure first, then cut in this order.")
     for one in found:
         voice.line()
-        for text in _sheet(one, voice.shown):
+        for text in _sheet(one, hands[one.sheet.remnant.tag], voice.shown):
             voice.line(text)
 
 
-def _sheet(one: SheetOrder, shown: Shown) -> Iterator[str]:
+def _sheet(one: SheetOrder, hand: HandProof | None, shown: Shown) -> Iterator[str]:
     remnant = one.sheet.remnant
     yield f"{remnant.tag}, in {remnant.place or 'no known place'}"
     yield f"  Measure: {shown.length(remnant.length)} along the grain, {shown.length(remnant.width)} across it."
+    if hand is not None:
+        yield f"  {plying.hand_said(hand, shown)}"
     by_number = {n: panel.number for n, panel in enumerate(sorted(one.panels, key=lambda panel: panel.number), 1)}
     for near in one.found.narrowest:
         yield f"  Look at: {_narrow(near, by_number, shown)}."

@@ -63,7 +63,8 @@ class KeeperDrawn:
 
 @dataclass(frozen=True)
 class RemnantDrawn:
-    """A remnant on the table: the lines written over it, and all that lies on it. `outline` has no holes; they are faults."""
+    """A remnant on the table: the lines written over it, and all that lies on it. `outline` has no holes; they are faults.
+    `under`: rims of plies that lie under it; `nap`: the cloth is one way, its nap or print running as the grain arrow does."""
 
     title: str
     notes: tuple[str, ...]
@@ -72,6 +73,14 @@ class RemnantDrawn:
     panels: tuple[PanelDrawn, ...] = ()
     keepers: tuple[KeeperDrawn, ...] = ()
     rag: MultiPolygon | None = None
+    under: tuple[Polygon, ...] = ()
+    nap: bool = False
+
+    @property
+    def bounds(self) -> tuple[float, float, float, float]:
+        """Of all that lies there, also of what sticks out from under it."""
+        left, low, right, high = unary_union([self.outline, *self.under]).bounds if self.under else self.outline.bounds
+        return float(left), float(low), float(right), float(high)
 
 
 def lay_picture(title: str, lines: Sequence[str], remnants: Sequence[RemnantDrawn], shown: Shown | None = None) -> Page:
@@ -90,14 +99,14 @@ def contact_sheet(title: str, lines: Sequence[str], remnants: Sequence[RemnantDr
 
 def _block(remnant: RemnantDrawn, n: float) -> tuple[float, float]:
     """The room that a remnant takes at 1 : n with the words over it and the grain arrow under it, mm of page."""
-    left, low, right, high = remnant.outline.bounds
+    left, low, right, high = remnant.bounds
     words = [text_size(remnant.title, LINE, True)[0], *(text_size(note, SMALL)[0] for note in remnant.notes)]
     return max((right - left) / n, *words), (high - low) / n + _words_height(remnant) + _grain_room(remnant)
 
 
 def _grain_room(remnant: RemnantDrawn) -> float:
-    """Under a remnant with panels stands the arrow of its grain."""
-    return 5.0 if remnant.panels else 0.0
+    """Under a remnant with panels, and under one with a nap, stands the arrow of its grain."""
+    return 5.0 if remnant.panels or remnant.nap else 0.0
 
 
 def _words_height(remnant: RemnantDrawn) -> float:
@@ -154,7 +163,7 @@ def _picture(title: str, lines: Sequence[str], remnants: Sequence[RemnantDrawn],
     for remnant, (width, height), (x, y) in zip(remnants, sizes, corners, strict=True):
         _draw_remnant(page, remnant, Box(MARGIN + x, MARGIN + _FOOT + y, width, height), n)
     page.scale_bar(MARGIN, MARGIN + 2, 1 / n, shown.heading)
-    _draw_key(page, remnants, MARGIN, MARGIN + 9)
+    draw_key(page, remnants, MARGIN, MARGIN + 9)
     return page
 
 
@@ -171,9 +180,11 @@ def _draw_remnant(page: Page, remnant: RemnantDrawn, room: Box, n: float) -> Non
         step = size * LEADING * POINT
         page.write(text, room.x, top - step / 2, size, bold=bold)
         top -= step
-    left, low, right, _ = remnant.outline.bounds
+    left, low, right, _ = remnant.bounds
     to_page = (1 / n, 0, 0, 1 / n, room.x - left / n, room.y + _grain_room(remnant) - low / n)
     page.shape(affine_transform(remnant.outline, to_page), line=1.8, fill="white")
+    for rim in remnant.under:
+        page.shape(affine_transform(rim, to_page), line=1.0, dashes=BROKEN, layer=2.6)
     for keeper in remnant.keepers:
         page.shape(affine_transform(keeper.shape, to_page), line=0.8, dashes=(0, (6, 2)), hatch=KEEPER, layer=1.2)
     if remnant.rag is not None and not remnant.rag.is_empty:
@@ -188,10 +199,11 @@ def _draw_remnant(page: Page, remnant: RemnantDrawn, room: Box, n: float) -> Non
         _name_keeper(page, keeper.label, affine_transform(keeper.shape, to_page).difference(spots).buffer(-0.6))
     for fault in remnant.faults:
         name_fault(page, fault, to_page, affine_transform(remnant.outline, to_page), taken)
-    if remnant.panels:
-        arrow = min((right - left) / n, 22.0, room.width - text_size("grain", SMALL)[0] - 3)
+    if remnant.panels or remnant.nap:
+        said = "grain and nap" if remnant.nap else "grain"
+        arrow = min((right - left) / n, 22.0, room.width - text_size(said, SMALL)[0] - 3)
         page.arrow((room.x, room.y + 1.6), (room.x + arrow, room.y + 1.6), width=1.0)
-        page.write("grain", room.x + arrow + 1.5, room.y + 1.6, SMALL)
+        page.write(said, room.x + arrow + 1.5, room.y + 1.6, SMALL)
 
 
 def _name_keeper(page: Page, label: str, room: Polygon | MultiPolygon) -> None:
@@ -274,7 +286,7 @@ def name_fault(
             return
 
 
-def _draw_key(page: Page, remnants: Sequence[RemnantDrawn], x: float, y: float) -> None:
+def draw_key(page: Page | PaperPage, remnants: Sequence[RemnantDrawn], x: float, y: float) -> None:
     """Swatches of what is drawn on this page, and only of that."""
     faults = [fault for remnant in remnants for fault in remnant.faults]
     key = [

@@ -12,6 +12,8 @@ from .saying import Voice, many, runs
 if TYPE_CHECKING:
     from shapely import Polygon
 
+    from stash import Workroom
+    from stash.hand_proof import HandProof
     from stash.lays import Lay
     from stash.plies import LaidPly, LaidStack, NotThrough
     from stash.ply_proof import PlyEdge
@@ -69,6 +71,32 @@ def tell(voice: Voice, lay: Lay, refused: Sequence[NotThrough] = ()) -> None:
             voice.line(text)
     voice.line()
     voice.line(CAUTION)
+
+
+def hand_proof_of(opened: Workroom, lay: Lay, tag: str | None = None) -> HandProof | None:
+    """The measure that proves the hand of a lay, or of one of its remnants."""
+    from stash import jobs
+    from stash.hand_proof import hand_proof
+
+    one_way = {each.piece.name for each in jobs.get(opened, lay.job).pieces if each.piece.one_way}
+    return hand_proof(lay, one_way, tag)
+
+
+def tell_hand(voice: Voice, proof: HandProof | None) -> None:
+    """The proving measure, where there is one."""
+    if proof is not None:
+        voice.line()
+        voice.line(hand_said(proof, voice.shown))
+
+
+def hand_said(proof: HandProof, shown: Shown) -> str:
+    """Which panel is measured from where to where, and what it is if it is right and if it is wrong."""
+    hand, measure = f" ({proof.hand})" if proof.hand else "", proof.measure
+    return (
+        f"Proving measure, right side up, the grain from left to right: panel {proof.panel} on {proof.tag}, {proof.piece}{hand}"
+        f", from its {measure.first} to its {measure.second} corner: {shown.fine(round(measure.length, 1))}. Of the other hand "
+        f"it would be {shown.fine(round(measure.other, 1))}."
+    )
 
 
 def _headline(lay: Lay, one: LaidStack) -> str:
@@ -136,8 +164,8 @@ def _side(low: float, high: float, names: tuple[str, str], shown: Shown) -> str:
 def _not_through(one: NotThrough, shown: Shown) -> str:
     """Why not every tracing goes through every ply, and where."""
     said = (
-        f"Not all through all: with each tracing through all {_plies(one.plies)} {one.through_all or 'none'} of the "
-        f"{many(one.wanted, 'panel')} {'was' if one.through_all == 1 else 'were'} found; like this it is {one.copies}."
+        f"Not every tracing goes through every ply: so, {one.through_all or 'none'} of the {many(one.wanted, 'panel')} "
+        f"{'was' if one.through_all == 1 else 'were'} found; like this it is {one.copies}."
     )
     return " ".join([said, *_lacks(one, shown)])
 
@@ -146,7 +174,7 @@ def _lacks(one: NotThrough, shown: Shown) -> Iterator[str]:
     for lack in one.lacks:
         yield (
             f"{lack.tag} (ply {lack.ply}) is {shown.fine(round(lack.by, 1))} too small for tracing {lack.tracing}, at "
-            f"{shown.length(lack.left)} from its left and {shown.length(lack.near)} from its near edge: leave it out of that."
+            f"{shown.length(lack.left)} from its left and {shown.length(lack.near)} from its near edge: leave it out there."
         )
 
 
@@ -156,7 +184,8 @@ def _made(one: LaidStack) -> Iterator[str]:
         hand = f" ({tracing.hand})" if tracing.hand else ""
         fold = ", half of it, its middle on the fold" if tracing.on_fold else ""
         plies = [ply for ply in tracing.panels if ply]
-        partly = f", through ply {runs(plies)} only" if len(plies) < len(one.plies) and not tracing.on_fold else ""
+        in_some = len(plies) < len(one.plies) and not tracing.on_fold
+        partly = f", through {'ply' if len(plies) == 1 else 'plies'} {runs(plies)} only" if in_some else ""
         numbers = list(tracing.panels.values())
         panels = f"panel{'s' if len(numbers) > 1 else ''} {runs(numbers)}"
         yield f"Tracing {tracing.number}: {tracing.piece}{hand}{fold}{partly}; {panels}."

@@ -8,7 +8,7 @@ from .saying import Voice, many
 
 if TYPE_CHECKING:
     from stash import CannotBeDone
-    from stash.shortage import Loosening, Shortage, TooSmall
+    from stash.shortage import Loosening, OneHanded, Shortage, TooSmall
 
     from .shown import Shown
 
@@ -20,6 +20,8 @@ def tell(voice: Voice, short: Shortage) -> None:
     voice.line()
     voice.line(f"Missing: {_counts(short)}.")
     voice.line(f"Why: {reason(short, voice.shown)}")
+    for one in short.one_handed:
+        voice.line(_one_handed(one))
     would = [*(loosened(one, voice.shown) for one in short.loosenings), *_rectangle(short, voice.shown)]
     if would:
         voice.line("What would do, each by itself:")
@@ -51,6 +53,11 @@ def reason(short: Shortage, shown: Shown) -> str:
         return _too_small(short, pieces, shown)
     if short.cause == "turn":
         return f"{_forbids(short)} forbids it. Turned head to foot, all would go in; one way they {_proved(short)}."
+    if short.cause == "hand":
+        return (
+            f"the two faces of the cloth are unlike, and {pieces} would have to be turned over. Turned over, all would go in; "
+            f"right side up they {_proved(short)}."
+        )
     if short.cause == "bound":
         return f"proved: these remnants can give no more than {many(short.bound or 0, 'panel')}, however they are laid."
     return "time ran out. It is not proved that these remnants cannot give them all: a longer try may."
@@ -60,6 +67,16 @@ def _proved(short: Shortage) -> str:
     if not short.proved:
         return "were not found to, which is not proved"
     return "cannot" if short.bound is None else f"cannot be more than {short.bound}, which is proved"
+
+
+def _one_handed(one: OneHanded) -> str:
+    """Which hand a remnant holds, and which it does not."""
+    if one.holds is None:
+        return f"{one.tag} would hold {one.piece} only turned over, with its wrong side up."
+    return (
+        f"{one.tag} holds the {one.holds} hand of {one.piece} and not the {one.lacks}: the faces of its cloth are unlike, and "
+        f"the {one.lacks} hand would show the wrong side."
+    )
 
 
 def _forbids(short: Shortage) -> str:

@@ -24,7 +24,8 @@ if TYPE_CHECKING:
     from .reading import UnknownField, case_to_json, read_case, read_result, result_to_json
     from .rectangle import Rectangle, largest_rectangle
     from .remainder import Leftovers, leftovers
-    from .shortfall import Cause, Shortfall, area_of, too_little, why_short
+    from .repeats import unmatched
+    from .shortfall import Cause, Places, Shortfall, area_of, too_little, why_short
     from .solving import solve
     from .stack_forms import Copy, Layer, Stacked, TooSmall, Tracing, Wanted
     from .stacking import Lie, Ply, best_fold, both_plies, folded, from_ply, in_stack, on_ply, without
@@ -52,6 +53,7 @@ _WHERE = {
     "Nearest": "clearances",
     "NoCluster": "hands",
     "OutlineFault": "outlines",
+    "Places": "shortfall",
     "Ply": "stacking",
     "ProvingMeasure": "handed",
     "Reason": "outlines",
@@ -103,6 +105,7 @@ _WHERE = {
     "solve": "solving",
     "strips": "binding",
     "too_little": "shortfall",
+    "unmatched": "repeats",
     "ways_of": "tracing",
     "where_to_chalk": "chalk_measures",
     "why_short": "shortfall",
@@ -132,6 +135,7 @@ __all__ = [
     "OutlineFault",
     "Panel",
     "Placement",
+    "Places",
     "Ply",
     "Point",
     "ProvingMeasure",
@@ -188,6 +192,7 @@ __all__ = [
     "solve",
     "strips",
     "too_little",
+    "unmatched",
     "ways_of",
     "where_to_chalk",
     "why_short",

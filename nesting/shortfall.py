@@ -1,12 +1,13 @@
-"""Why a lay falls short: which of five causes is the true one, each told apart by what would have to be otherwise.
+"""Why a lay falls short: which of six causes is the true one, each told apart by what would have to be otherwise.
 
 In this order, so that no cause is named while a plainer one holds:
 1. *little*: all the sheets together have less area than the panels, or those that will do for some of the panels have less
    than these. No cutting, however clever, could do it.
 2. *turn*: the panels may not be turned head to foot, and with that turn free a lay of all of them is found.
-3. *small*: there is area enough, but not on sheets on which a panel has a place at all.
-4. *bound*: it is proved that the sheets cannot hold all.
-5. *time*: none of these: the search has found no lay of all, and nobody has shown that there is none.
+3. *hand*: the panels may not be turned over, and with that free a lay of all of them is found.
+4. *small*: there is area enough, but not on sheets on which a panel has a place at all.
+5. *bound*: it is proved that the sheets cannot hold all.
+6. *time*: none of these: the search has found no lay of all, and nobody has shown that there is none.
 
 That a panel has a place on a sheet, and that a turn would do, is found by laying it; that there is too little, or that no
 more can be had, is proved.
@@ -44,6 +45,7 @@ class Cause(StrEnum):
 
     LITTLE = "little"
     TURN = "turn"
+    HAND = "hand"
     SMALL = "small"
     BOUND = "bound"
     TIME = "time"
@@ -54,8 +56,8 @@ class Shortfall:
     """The cause. `proved`: that the case allows no lay of all panels. `bound`: the most copies that are proved possible.
 
     `panels`: of which the cause speaks (all that lack copies, but for *little* and *small* those that have too little).
-    `area`, `needed`: mm² of the sheets that will do for these, and of their copies. `turned`: with *turn*, the lay with the
-    turn free, which is legal but for that.
+    `area`, `needed`: mm² of the sheets that will do for these, and of their copies. `turned`: with *turn* and *hand*, the lay
+    with that free, which is legal but for that.
     """
 
     cause: Cause
@@ -93,16 +95,18 @@ def why_short(
         raise ValueError("only a lay on sheets that lacks copies falls short")
     if (group := too_little(case)) is not None:
         return _of_group(case, group, Cause.LITTLE)
-    turned = turned_free(case, lacking, rounds=rounds, workers=workers, solver=solver)
+    cause, turned = Cause.TURN, turned_free(case, lacking, rounds=rounds, workers=workers, solver=solver)
+    if turned is None:
+        cause, turned = Cause.HAND, turned_over_free(case, rounds=rounds, workers=workers, solver=solver)
     places = Places(case)
     group = places.too_little()
     if turned is not None:
         bound = None if group is not None else _bound(case, result, effort)
         proved = bound is None or bound < _wanted(case)
-        # Where nothing shows that one way is too few, the search is given as long again as it had with the turn free.
+        # Where nothing shows that as it is it is too few, the search is given as long again as it had with the turn free.
         if not proved and complete(case, rounds=rounds, workers=workers, solver=solver).complete:
             return _shortfall(case, Cause.TIME, False, bound, lacking)
-        return _shortfall(case, Cause.TURN, proved, bound, lacking, turned)
+        return _shortfall(case, cause, proved, bound, lacking, turned)
     if group is not None:
         return _of_group(case, group, Cause.SMALL, places)
     bound = _bound(case, result, effort)
@@ -222,6 +226,15 @@ def turned_free(
         return None
     found = complete(other, rounds=rounds, workers=workers, solver=solver)
     return found if found.complete else None
+
+
+def turned_over_free(case: Case, *, rounds: int, workers: int = 1, solver: Solver | None = None) -> Result | None:
+    """A lay of all copies where every panel may be turned over, if that is another case and one is found."""
+    if all(panel.flip for panel in case.panels):
+        return None
+    over = replace(case, panels=tuple(replace(panel, flip=True) for panel in case.panels))
+    found = complete(over, rounds=rounds, workers=workers, solver=solver)
+    return found if found.complete and any(placement.flipped for placement in found.placements) else None
 
 
 def complete(case: Case, *, rounds: int, workers: int = 1, solver: Solver | None = None) -> Result:

@@ -15,7 +15,7 @@ from shapely import Polygon
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from nesting import Case, Cause, Closing, Panel, Result, Sheet, smallest_rectangle, why_short
+from nesting import Case, Cause, Closing, Panel, Places, Result, Ring, Sheet, smallest_rectangle, why_short
 
 from .asking import Asked, PassedOver, ask
 from .jobs import rule_of
@@ -26,7 +26,7 @@ from .seeking import needed, of_lot
 from .settings import settings_of
 from .tables import JobPieceRow, RemnantRow
 from .terms import Terms
-from .words import Rule
+from .words import Hand, Rule
 from .workroom import Workroom
 
 __all__ = ["Cause", "Loosening", "Shortage", "TooSmall", "shortage"]
@@ -35,6 +35,11 @@ NEAREST = 5
 """So many remnants that came closest are told of."""
 MOST_RECTANGLE = 60
 """Of so many missing copies a rectangle is worked out; for more it would be a bolt."""
+
+
+OTHER = {Hand.LEFT: Hand.RIGHT, Hand.RIGHT: Hand.LEFT, None: None}
+MOST_LOOKED_AT = 200
+"""The most remnants, times panels, of which it is looked whether the other hand would have a place."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,13 +54,25 @@ class TooSmall:
 
 
 @dataclass(frozen=True, slots=True)
+class OneHanded:
+    """A remnant that holds a piece of the one hand and not of the `lacks` other, since its cloth has two faces. `holds` and
+    `lacks` are None for a piece that is not left and right: turned over, it would be held."""
+
+    tag: str
+    piece: str
+    holds: Hand | None
+    lacks: Hand | None
+
+
+@dataclass(frozen=True, slots=True)
 class Shortage:
     """What a lay falls short by, why, and what would do.
 
     `missing`: copies by piece. `cause` with `proved`, `bound`: see `nesting.Shortfall`. `pieces`: those of which the cause
     speaks. `area`: mm² of cloth that will do for these; `needed`: mm² of their panels. `one_way`: what forbids the turn:
     `cloth`, or pieces by name. `too_small`: the nearest ones to being large enough. `closing`: a rectangle that would hold
-    what is missing, and `missing_area` (mm²) its panels. `loosenings`: rules that would do. `nearest`: remnants passed over
+    what is missing, and `missing_area` (mm²) its panels. `loosenings`: rules that would do. `one_handed`: what
+    holds only the other hand. `nearest`: remnants passed over
     for the fewest reasons.
     """
 
@@ -71,6 +88,7 @@ class Shortage:
     closing: Closing | None = None
     missing_area: float = 0.0
     loosenings: tuple[Loosening, ...] = ()
+    one_handed: tuple[OneHanded, ...] = ()
     nearest: tuple[PassedOver, ...] = field(default=())
 
 
@@ -120,6 +138,7 @@ def shortage(workroom: Workroom, asked: Asked | None, result: Result, *, job: st
         closing=_closing(case, lacking),
         missing_area=sum(Polygon(panel.outline).area * panel.copies for panel in lacking),
         loosenings=loosenings,
+        one_handed=_one_handed(wide, case, lacking),
         nearest=_nearest(asked or wide),
     )
 
@@ -198,6 +217,30 @@ def _one_way(case: Case, names: tuple[str, ...], meant: Mapping[str, str]) -> tu
     pieces = dict.fromkeys(meant[panel.id] for panel in mine if len(panel.turns) == 1)
     cloth = any(sheet.turns is not None for sheet in case.sheets if _will_do(sheet, mine))
     return (*(["cloth"] if cloth else []), *pieces)
+
+
+def _one_handed(asked: Asked, case: Case, lacking: list[Panel]) -> tuple[OneHanded, ...]:
+    """The remnants on which a panel that is missing has a place only if it is turned over."""
+    handed = [panel for panel in lacking if not panel.flip]
+    if not handed or len(handed) * len(case.sheets) > MOST_LOOKED_AT:
+        return ()
+    # Whether a panel has a place is asked of a case of its own: as it is, and as its mirror.
+    flat = tuple(replace(panel, copies=1) for panel in handed)
+    over = tuple(replace(panel, outline=_mirrored(panel.outline), sound=_mirrored(panel.sound)) for panel in flat)
+    ids = {panel.id for panel in flat}
+    sheets = tuple(replace(s, flaws=tuple(replace(f, spares=f.spares & ids) for f in s.flaws)) for s in case.sheets)
+    as_it_is, turned = (Places(replace(case, panels=panels, sheets=sheets, fixed=())) for panels in (flat, over))
+    found = []
+    for h, sheet in enumerate(sheets):
+        for k, panel in enumerate(flat):
+            if turned.has(k, h) and not as_it_is.has(k, h):
+                meant = asked.panels[panel.id]
+                found.append(OneHanded(sheet.id, meant.piece, OTHER[meant.hand], meant.hand))
+    return tuple(found[:NEAREST])
+
+
+def _mirrored(ring: Ring | None) -> Ring | None:
+    return None if ring is None else tuple((x, -y) for x, y in ring)
 
 
 def _will_do(sheet: Sheet, panels: list[Panel]) -> bool:

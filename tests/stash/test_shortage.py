@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from nesting import Cause
-from stash import Workroom, asking, jobs, patterns, remnants, seeking
+from stash import Workroom, asking, jobs, outlines, patterns, remnants, seeking
 from stash.shortage import Shortage, shortage
 from stash.terms import Terms
 from stash.words import Hand, Nap, Rule
@@ -140,3 +140,43 @@ def test_of_left_and_right_what_is_missing_is_counted_by_piece(workroom: Workroo
     found = short(workroom)
     placed = seeking.seek(asked, QUICK).result.placed
     assert found.missing == {"cuff": 8 - placed}
+
+
+HANDED = ((0.0, 0.0), (90.0, 0.0), (60.0, 40.0), (0.0, 40.0))
+TRIANGLE = ((0.0, 0.0), (150.0, 0.0), (0.0, 90.0))
+"""Its square corner takes the left hand; the right would reach over its long side, turned head to foot or not."""
+
+
+def triangles(workroom: Workroom, *, alike: bool, count: int = 2) -> None:
+    linen(workroom, faces_alike=alike)
+    for n in range(count):
+        scrap(workroom, f"T{n + 1}", outline=outlines.by_points(TRIANGLE))
+    piece = patterns.NewPiece(name="gusset", ring=HANDED, allowance=4.0, drawn="cut", left_and_right=True)
+    patterns.add(workroom, "bag", [piece])
+    jobs.add(workroom, "bag", [jobs.NewJobPiece(pattern="bag", piece="gusset", count=2)])
+
+
+def test_a_triangle_of_one_faced_cloth_holds_the_left_hand_and_not_the_right(workroom: Workroom) -> None:
+    """Must show. Two such scraps for a left and a right: the face is the cause, and each scrap is named with its hand."""
+    triangles(workroom, alike=False)
+    found = short(workroom, "bag")
+    assert (found.cause, found.missing) == (Cause.HAND, {"gusset": 1})
+    assert {(one.tag, one.holds, one.lacks) for one in found.one_handed} == {
+        ("T1", Hand.LEFT, Hand.RIGHT),
+        ("T2", Hand.LEFT, Hand.RIGHT),
+    }
+
+
+def test_of_two_faced_cloth_the_triangles_hold_either_hand(workroom: Workroom) -> None:
+    triangles(workroom, alike=True)
+    asked = asking.ask(workroom, "bag")
+    found = seeking.seek(asked, QUICK).result
+    assert found.complete
+    assert {placement.sheet for placement in found.placements} == {"T1", "T2"}
+
+
+def test_which_hand_a_scrap_holds_is_said_whatever_the_cause(workroom: Workroom) -> None:
+    triangles(workroom, alike=False, count=1)
+    found = short(workroom, "bag")
+    assert found.cause is not Cause.HAND
+    assert [(one.tag, one.holds, one.lacks) for one in found.one_handed] == [("T1", Hand.LEFT, Hand.RIGHT)]

@@ -93,9 +93,9 @@ def hand_said(proof: HandProof, shown: Shown) -> str:
     """Which panel is measured from where to where, and what it is if it is right and if it is wrong."""
     hand, measure = f" ({proof.hand})" if proof.hand else "", proof.measure
     return (
-        f"Proving measure, right side up, the grain from left to right: panel {proof.panel} on {proof.tag}, {proof.piece}{hand}"
-        f", from its {measure.first} to its {measure.second} corner: {shown.fine(round(measure.length, 1))}. Of the other hand "
-        f"it would be {shown.fine(round(measure.other, 1))}."
+        "Proving measure, right side up, the grain from left to right: "
+        f"panel {proof.panel} on {proof.tag}, {proof.piece}{hand}, from its {measure.first} to its {measure.second} corner: "
+        f"{shown.fine(round(measure.length, 1))}. Of the other hand it would be {shown.fine(round(measure.other, 1))}."
     )
 
 

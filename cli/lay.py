@@ -10,6 +10,7 @@ from . import (
     answers,
     commands,
     docket,
+    joining_up,
     keepers,
     lay_sketch,
     margins,
@@ -39,6 +40,9 @@ def show(
     number: Number,
     picture: options.Picture = None,
     write_over: options.WriteOver = False,
+    wrong_side: Annotated[
+        bool, typer.Option("--wrong-side", help="As whoever chalks on the wrong side sees it: near and far changed.")
+    ] = False,
     workroom: options.Workroom = None,
     as_json: options.AsJson = False,
     plain: options.Plain = False,
@@ -65,11 +69,15 @@ def show(
         lay = lays.get(opened, number)
         foreseen = lays.foresee(opened, lay)
         if file:
-            trying.draw(opened, lay, foreseen, voice, file)
-    voice.data({"lay": lay, "leaves": foreseen})
-    answers.panels(voice, lay, foreseen)
+            trying.draw(opened, lay, foreseen, voice, file, wrong_side=wrong_side)
+        proof = plying.hand_proof_of(opened, lay)
+    voice.data({"lay": lay, "leaves": foreseen, "proving_measure": proof})
+    answers.panels(voice, lay, foreseen, wrong_side=wrong_side)
+    joining_up.tell(voice, lay)
     plying.tell(voice, lay)
-    lay_sketch.lay(voice, lay)
+    plying.tell_hand(voice, proof)
+    if not wrong_side:
+        lay_sketch.lay(voice, lay)
     if lay.state is LayState.TRIED:
         voice.next_steps((f"fent lay chalk {number} --by INITIALS", "hold its remnants for this job"))
     elif lay.state is LayState.CHALKED:
@@ -189,6 +197,7 @@ def cut(
         done = cutting.cut(opened, number, by=who, spoiled=bad, uncut=left)
         voice.data(done)
         answers.after_the_cut(voice, done)
+        joining_up.after_the_cut(voice, done)
         if asks:
             _look_at_keepers(voice, opened, number, who)
     keepers_left = any(sheet.keepers for sheet in done.sheets)
@@ -198,6 +207,7 @@ def cut(
             if asks or not keepers_left
             else [(f"fent bin keepers --lay {number}", "look at the keepers, and put them away")]
         ),
+        *([(f"fent bin labels --lay {number}", "print their labels")] if keepers_left else []),
         ("fent book balance", "the cloth book"),
         (f"fent job show {quoted(done.lay.job)}", "what the job still needs"),
     )

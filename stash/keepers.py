@@ -4,8 +4,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Any
 
-from sqlalchemy import select
+from sqlalchemy import Select, select
 from sqlalchemy.orm import Session
 
 from .given import initials
@@ -26,10 +27,21 @@ def waiting(workroom: Workroom, *, lay: int | None = None) -> tuple[RemnantTold,
     asked = select(RemnantRow).where(RemnantRow.confirmed_at.is_(None), RemnantRow.state.in_(KEPT)).order_by(RemnantRow.tag)
     with workroom.reading() as session:
         if lay is not None:
-            lines = select(LineRow.remnant_id).join(EntryRow, LineRow.entry_id == EntryRow.id)
-            mine = lines.where(EntryRow.lay_id == lay_row_of(session, lay).id, EntryRow.event == Event.CUT)
-            asked = asked.where(RemnantRow.id.in_(mine))
+            asked = asked.where(RemnantRow.id.in_(_given_by(session, lay)))
         return tuple(told_of(row) for row in session.scalars(asked))
+
+
+def of_lay(workroom: Workroom, lay: int) -> tuple[RemnantTold, ...]:
+    """The keepers that a cut lay gave and that are still in the bin, by tag. Raises Unknown."""
+    with workroom.reading() as session:
+        asked = select(RemnantRow).where(RemnantRow.state.in_(KEPT), RemnantRow.id.in_(_given_by(session, lay)))
+        return tuple(told_of(row) for row in session.scalars(asked.order_by(RemnantRow.tag)))
+
+
+def _given_by(session: Session, lay: int) -> Select[Any]:
+    """The ids of the remnants that the entry of a lay's cut names."""
+    lines = select(LineRow.remnant_id).join(EntryRow, LineRow.entry_id == EntryRow.id)
+    return lines.where(EntryRow.lay_id == lay_row_of(session, lay).id, EntryRow.event == Event.CUT)
 
 
 def confirm(workroom: Workroom, tags: Sequence[str], *, by: str, place: str | None = None) -> tuple[Remnant, ...]:

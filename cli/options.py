@@ -8,7 +8,7 @@ from typing import Annotated
 
 import typer
 
-from . import questions, reading
+from . import questions, reading, square
 
 EVERYWHERE = "Everywhere"
 
@@ -144,6 +144,15 @@ Nap = Annotated[
 Faults = Annotated[
     list[str] | None,
     typer.Option("--fault", metavar="FAULT", help='A hole or flaw: "stain: 4cm at 10cm,12cm". Again for another.'),
+]
+Skew = Annotated[
+    float | None,
+    typer.Option(
+        "--skew",
+        metavar="SKEW",
+        parser=square.a_skew,
+        help="How far a weft thread runs off over a width, and to which side: 12mm over 40cm right.",
+    ),
 ]
 Mass = Annotated[
     float | None,

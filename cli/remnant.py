@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from . import answers, options, questions, reading
+from . import answers, options, questions, reading, square
 from .finding import state
 from .saying import Voice
 from .shown import money
@@ -75,7 +75,9 @@ def _facts(remnant: RemnantSeen, voice: Voice, currency: str) -> list[tuple[str,
         ("outline", _outline(remnant, shown)),
         ("readings", remnant.told),
         ("grain", f"by {remnant.grain_by}" if remnant.grain_by not in (None, "laid straight") else ""),
-        ("lies", "one way" if remnant.one_way else "either way"),
+        ("lies", "one way, its nap along the grain" if remnant.one_way else "either way"),
+        ("square", square.in_words(remnant.skew)),
+        ("stripe", _stripe(remnant, shown)),
         ("faults", ", ".join(_fault_in_words(fault) for fault in remnant.faults) or "none"),
         ("edges", ", ".join(dict.fromkeys(edge.value for edge in remnant.edges))),
         ("washed", remnant.washed or "no"),
@@ -108,6 +110,15 @@ def _outline(remnant: RemnantSeen, shown: Shown) -> str:
     return f"{way}, corners within ± {shown.fine(round(remnant.within, 1))}, area ± {shown.area(remnant.area_within)}"
 
 
+def _stripe(remnant: RemnantSeen, shown: Shown) -> str:
+    """Its repeat, and whether it was measured where the bars lie."""
+    ways = ((remnant.repeat_along, remnant.bar_x, "along"), (remnant.repeat_across, remnant.bar_y, "across"))
+    said = [f"every {shown.fine(step)} {way} the grain" for step, _, way in ways if step]
+    known = all(bar is not None for step, bar, _ in ways if step)
+    where = "measured where its bars lie" if known else f"where its bars lie is not measured: fent bin bars {remnant.tag}"
+    return f"{' and '.join(said)}; {where}" if said else ""
+
+
 def _quarantine(remnant: RemnantSeen) -> str:
     """Who put it apart and who released it, if anyone did."""
     said = []
@@ -134,6 +145,7 @@ def mend(
     source: Annotated[str | None, typer.Option("--source", metavar="WORD", help="Bought, given, found or unpicked.")] = None,
     came_on: Annotated[str | None, typer.Option("--came-on", metavar="DATE", help="When it came: 2026-03-02.")] = None,
     price: options.Price = None,
+    skew: options.Skew = None,
     note: Annotated[str | None, typer.Option("--note", metavar="WORDS", help="Anything else worth knowing.")] = None,
     by: options.By = "",
     workroom: options.Workroom = None,
@@ -159,6 +171,7 @@ def mend(
         "source": arrived,
         "came_on": options.day(came_on, "--came-on"),
         "price": price,
+        "skew": skew,
         "note": note,
     }
     changes = answers.told_only(told)

@@ -219,7 +219,7 @@ def keeper_of(parent: RemnantRow, shape: Polygon) -> RemnantRow:
         orient(Polygon(shape.exterior)), [*holes, *_inherited(parent, shape)], edges, where=f"a keeper of {parent.tag}"
     )
     row.parent, row.cloth, row.place = parent, parent.cloth, parent.place
-    row.rough, row.one_way, row.washed = parent.rough, parent.one_way, parent.washed
+    row.rough, row.one_way, row.washed, row.skew = parent.rough, parent.one_way, parent.washed, parent.skew
     row.grain_angle, row.face_up, row.nap = 0.0, Face.RIGHT, Nap.ALONG if parent.one_way else None
     row.weighed, row.source, row.note = False, None, ""
     row.repeat_along, row.repeat_across, row.bar_x, row.bar_y = (

@@ -16,6 +16,7 @@ from .given import a_day, a_description, a_name, key_of
 from .refusals import Held, Refused, Taken, WrongState
 from .remnants import place_row_of
 from .settings import a_price
+from .squareness import a_skew
 from .tables import FibreRow, RemnantRow
 from .words import RemnantState, Source
 
@@ -201,6 +202,7 @@ OF_REMNANT: Mapping[str, Description] = {
     "source": plain("source", a_source),
     "came_on": Description(_put_came_on, lambda row: said(row.came_on)),
     "price": PRICE,
+    "skew": plain("skew", a_skew),
     "note": NOTE,
 }
 OF_ENVELOPE: Mapping[str, Description] = {"lot": text("lot"), "place": PLACE, "note": NOTE}

@@ -49,7 +49,8 @@ class NewRemnant:
     not. `place` is made if there is none of that name. `price`: whole cents, what was paid for it. `came_on`: the day it came
     in, None for today. `grain_by`: what showed the grain. `told`: the readings as they were told, kept beside the outline.
     `bar_left`, `bar_near`: how far (mm) a bar of its stripe or check lies from its left end and from its near edge, as it lies
-    before the measurer, grain from left to right.
+    before the measurer, grain from left to right. `skew`: degrees by which its weft is out of square, as it lies, above 0
+    where the far end of a weft thread leans to the right; None where nobody has looked.
     """
 
     tag: str
@@ -70,6 +71,7 @@ class NewRemnant:
     told: str = ""
     bar_left: float | None = None
     bar_near: float | None = None
+    skew: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,7 +109,7 @@ class RemnantTold:
     `way`: how its outline was measured, `told` by which readings; None and "" for a keeper, which was computed. `within` (mm),
     `area_within` (mm²): what its least sure corner, and its area, may be out by, ±. `grain_by`: what showed the grain.
     `repeat_along`, `repeat_across` (mm): of its stripe or check, its own or its cloth's; `bar_x`, `bar_y`: where on it a bar
-    lies, None where there is none or it was not measured.
+    lies, None where there is none or it was not measured. `skew`: degrees by which its weft is out of square (`squareness`).
     `confirmed`: someone had it in hand as it stands here (a keeper is computed first). `quarantine`: the reason, "" if it is
     in none; the moments and names beside it are those of the last one, also when it is over.
     """
@@ -143,6 +145,7 @@ class RemnantTold:
     repeat_across: float | None
     bar_x: float | None
     bar_y: float | None
+    skew: float | None
     parent: str | None
     children: tuple[str, ...]
     held_by: int | None
@@ -368,6 +371,7 @@ def _said(row: RemnantRow) -> dict[str, Any]:
         "repeat_across": row.cloth.repeat_across if row.repeat_across is None else row.repeat_across,
         "bar_x": row.bar_x,
         "bar_y": row.bar_y,
+        "skew": row.skew,
         "parent": row.parent.tag if row.parent else None,
         "children": tuple(child.tag for child in row.children),
         "held_by": row.held_by_id,

@@ -20,6 +20,7 @@ from .amounts import booked_area, booked_mass, mass_of
 from .given import a_description, a_figure
 from .outlines import G, mended, onto_grain, spot
 from .refusals import BadOutline, Refused
+from .squareness import a_skew
 from .tables import ClothRow, EdgeRow, FaultRow, RemnantRow
 from .words import Face, FaultKind, GrainBy, Nap, RemnantState, Source
 
@@ -64,6 +65,8 @@ def settled(remnant: NewRemnant, cloth: ClothRow) -> RemnantRow:
     row.cloth = cloth
     row.bar_x, row.bar_y = _bars(remnant, row, settle)
     row.rough = remnant.outline.rough
+    skew = a_skew(remnant.skew)
+    row.skew = -skew if skew is not None and face is Face.WRONG else skew
     row.one_way = cloth.one_way or nap is not None
     row.grain_angle, row.face_up, row.nap = remnant.grain_angle, face, nap
     row.grain_by = GrainBy(remnant.grain_by)

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from . import commands, drawings_in, drawings_out, options, papering, questions, reading, sewing
+from . import bringing, commands, drawings_in, drawings_out, options, papering, questions, reading, sewing
 from .job import quoted
 from .saying import Voice, many
 
@@ -351,3 +351,5 @@ app.command("prove", cls=commands.Command)(sewing.prove)
 app.command("paper", cls=commands.Command)(papering.pattern_paper)
 app.command("from-drawing", cls=commands.Command)(drawings_in.pieces_in)
 app.command("to-drawing", cls=commands.Command)(drawings_out.pieces_out)
+app.command("add-many", cls=commands.Command)(bringing.add_many_pieces)
+app.command("to-table", cls=commands.Command)(bringing.pieces_to_table)

@@ -11,7 +11,7 @@ Open a `Workroom` and hand it to the verbs, which are functions in modules named
     graining   by_selvedge, by_side, by_thread: which way the grain runs
     remnants   log, get, put_apart, release
     proposing  after_the_last: what is proposed for the next
-    lists      log: many at once, from a table
+    lists      log, written: many at once, from a table and into one; piece_lists: the same of pieces
     measuring  measure_again
     washing    wash, worth_washing
     envelopes  add, get, every, put_in, put_away, take_out, weigh_again
@@ -109,6 +109,7 @@ if TYPE_CHECKING:
         proving,
         reading_in,
         rearranging,
+        piece_lists,
         recognising,
         refusals,
         remnants,
@@ -127,7 +128,9 @@ if TYPE_CHECKING:
         terms,
         tying,
         undoing,
+        strange_files,
         walking,
+        table_rows,
         washing,
         weighing,
         words,
@@ -195,6 +198,7 @@ __all__ = [
     "refusals",
     "remnants",
     "reported",
+    "piece_lists",
     "reports",
     "roughness",
     "seams",
@@ -213,7 +217,9 @@ __all__ = [
     "washing",
     "weighing",
     "words",
+    "strange_files",
     "workroom_address",
+    "table_rows",
     "writing_out",
     "yields",
 ]

@@ -11,16 +11,18 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from statistics import median
 
-from shapely import LineString, Polygon, affinity
+import shapely
+from shapely import LinearRing, LineString, Polygon, affinity
 from shapely import Point as Place
+from sqlalchemy.orm import Session
 
-from nesting import Point, mend_ring, ring_of
+from nesting import Point, Ring, mend_ring, ring_of
 
 from .drawings import Layer
 from .drawn_shapes import Body, bodies, grain_of, longest_stretch
 from .edges import WIDEST_ALLOWANCE, NewEdge
 from .found_lines import FoundDrawing, FoundLine
-from .outlines import mended
+from .outlines import NEAR, mended
 from .patterns import NewPiece, Notch, Piece, piece_of, row_of
 from .piece_lines import MARKS_APART, edge_lines
 from .piece_making import put_in
@@ -76,20 +78,25 @@ def pieces(found: FoundDrawing, lines: Sequence[FoundLine], how: HowDrawn) -> tu
 
 def keep(workroom: Workroom, pattern: str, drawn: Sequence[DrawnPiece]) -> tuple[Piece, ...]:
     """Put them into a pattern, which is made if there is none of that name: all or none. Raises Taken, Refused, BadOutline."""
-    from . import patterns
-
     with workroom.writing() as session:
-        try:
-            row = row_of(session, pattern)
-        except Unknown:
-            patterns.add(workroom, pattern)
-            row = row_of(session, pattern)
-        kept = [_put(row, each) for each in drawn]
+        row = pattern_row(workroom, session, pattern)
+        kept = [put(row, each) for each in drawn]
         session.flush()
         return tuple(piece_of(each) for each in kept)
 
 
-def _put(pattern: PatternRow, drawn: DrawnPiece) -> PieceRow:
+def pattern_row(workroom: Workroom, session: Session, name: str) -> PatternRow:
+    """The row of a pattern, which is made if there is none of that name. Raises Refused for what is no name."""
+    from . import patterns
+
+    try:
+        return row_of(session, name)
+    except Unknown:
+        patterns.add(workroom, name)
+        return row_of(session, name)
+
+
+def put(pattern: PatternRow, drawn: DrawnPiece) -> PieceRow:
     """A piece put into its pattern, with both its lines as they were drawn."""
     row = put_in(pattern, drawn.piece)
     if drawn.cut_line is not None:
@@ -102,9 +109,7 @@ def _put(pattern: PatternRow, drawn: DrawnPiece) -> PieceRow:
 
 def _whole(half: Polygon, fold: Sequence[Sequence[float]], where: str) -> Polygon:
     """A half and its mirror at the fold's line, as one. Raises Refused where they do not meet along it."""
-    from shapely.ops import unary_union
-
-    whole = unary_union([half, mirrored(half, fold[0], fold[1])], grid_size=1e-6)
+    whole = shapely.union_all([half, mirrored(half, fold[0], fold[1])], grid_size=1e-6)
     if not isinstance(whole, Polygon) or whole.interiors:
         raise Refused(
             "its cut line does not meet the fold",
@@ -130,6 +135,8 @@ def _piece(body: Body, found: FoundDrawing, how: HowDrawn) -> DrawnPiece:
     if fold is not None:  # points on the side that lies on the fold are no corners of it
         sewing, cut = (None if each is None else mend_ring(each.exterior.coords, within=0.05) for each in (sewing, cut))
     ring = ring_of(sewing or cut)
+    if sewing is not None and cut is not None and fold is None:
+        ring = _with_changes(ring, body.of(Layer.SEWING)[0].points, cut, body.name)
     on_fold = None if fold is None else _side_on_fold(ring, fold, body.name)
     widths = [how.allowance] * len(ring) if sewing is None or cut is None else _measured(ring, cut, on_fold, body.name)
     edges = _edges(ring, widths, on_fold)
@@ -208,6 +215,14 @@ def _measured(ring: Sequence[Point], cut: Polygon, on_fold: int | None, where: s
     return widths
 
 
+def _with_changes(corners: Ring, points: Ring, cut: Polygon, where: str) -> Ring:
+    """The corners of a sewing line, and those points on its straight sides at which the allowance changes."""
+    points = tuple(point for i, point in enumerate(points) if math.dist(point, points[i - 1]) > NEAR)
+    points = points if LinearRing(points).is_ccw else points[::-1]
+    widths, kept = _measured(points, cut, None, where), set(corners)
+    return tuple(point for i, point in enumerate(points) if point in kept or abs(widths[i] - widths[i - 1]) > OTHER_WIDTH)
+
+
 def _edges(ring: Sequence[Point], widths: Sequence[float], on_fold: int | None) -> tuple[NewEdge, ...]:
     """The edges between the corners, each with the middling allowance of its sides, to a thousandth of a millimetre."""
     count = len(ring)
@@ -272,8 +287,10 @@ def _notches(drawn: DrawnPiece, body: Body) -> tuple[Notch, ...]:
     marks = body.of(Layer.NOTCH)
     if not marks:
         return ()
-    trial = piece_of(_put(PatternRow(name="", key="", pieces=[]), drawn))
-    lines = {edge.name: line for edge in drawn.piece.edges if not (line := edge_lines(trial)[edge.name]).is_empty}
+    trial = piece_of(put(PatternRow(name="", key="", pieces=[]), drawn))
+    found = edge_lines(trial)
+    # The edge that lies on the fold is no edge of the whole, and the other half's notches follow those of this one.
+    lines = {edge.name: found[edge.name] for edge in drawn.piece.edges if edge.name in found and not found[edge.name].is_empty}
     along: dict[str, list[float]] = {}
     for mark in marks:
         at = _foot(mark, -drawn.piece.grain_angle, trial)

@@ -87,9 +87,8 @@ def _sides(line: FoundLine, body: Body) -> Iterator[tuple[Side, EdgeKind]]:
     rim = body.shape.exterior
     points: tuple[Point, ...] = (*line.points, line.points[0]) if line.closed else line.points
     for first, last in pairwise(points):
-        if (
-            LineString([first, last]).hausdorff_distance(rim.intersection(LineString([first, last]).buffer(ON_RIM)))
-            > 3 * ON_RIM
-        ):
+        side = LineString([first, last])
+        near = rim.intersection(side.buffer(ON_RIM))
+        if near.is_empty or side.hausdorff_distance(near) > 3 * ON_RIM:
             raise Refused(f"a {line.said} does not lie on the rim", where=body.name, expected="a line along the outline")
         yield (first, last), EDGES[line.said]  # type: ignore[index]

@@ -60,6 +60,7 @@ def read(held: bytes, *, unit: float | None = None, within: float, where: str = 
         )
     reader = _Reader(document, size, within)
     try:
+        reader.count(document.modelspace())
         reader.walk(document.modelspace(), "", 0, BY_LAYER, "0")
     except damage as fault:
         if isinstance(fault, Refused):
@@ -104,8 +105,26 @@ class _Reader:
         self.within = within
         self.counted = Counted()
         self.words: list[FoundWords] = []
+        self.lines_in: dict[str, int] = {}
         self.passed_over: list[str] = []
         self.unseen = {layer.dxf.name.casefold() for layer in document.layers if layer.is_off() or layer.is_frozen()}
+
+    def count(self, entities: Iterable[DXFEntity], deep: int = 0) -> int:
+        """How many lines it will come to, blocks in blocks counted as often as they are drawn, before any is. Raises Refused
+        where they are too many, or a block is within itself."""
+        if deep > strange_files.DEEPEST:
+            raise strange_files.too_much(f"{strange_files.DEEPEST} blocks within each other")
+        lines = 0
+        for entity in entities:
+            inserted: Any = entity if entity.dxftype() == "INSERT" else None
+            times = 1 if inserted is None else max(int(inserted.mcount), 1)
+            block = None if inserted is None else inserted.block()
+            if block is not None and block.name not in self.lines_in:
+                self.lines_in[block.name] = self.count(block, deep + 1)
+            lines += times * (1 if block is None else 1 + self.lines_in[block.name])
+            if lines > strange_files.MOST_LINES:
+                raise strange_files.too_much(f"{strange_files.MOST_LINES} lines")
+        return lines
 
     def walk(self, entities: Iterable[DXFEntity], group: str, deep: int, colour: int, layer: str) -> None:
         """Read entities, and the blocks that they insert. `colour`, `layer`: those of the block's insertion."""
@@ -139,16 +158,14 @@ class _Reader:
                 where="drawing",
                 expected="a drawing that is whole in one file",
             )
-        times = insert.mcount
-        if times > strange_files.MOST_LINES or times * max(len(block), 1) > strange_files.MOST_LINES:
-            raise strange_files.too_much(f"{strange_files.MOST_LINES} lines")
         named = group or ("" if block.name.startswith("*") else block.name)
-        for single in insert.multi_insert() if times > 1 else [insert]:
+        for single in insert.multi_insert() if insert.mcount > 1 else [insert]:
             self.walk(_taken_apart(single), named, deep + 1, colour, layer)
 
     def _text(self, entity: Any, group: str) -> None:
         text = entity.plain_text() if entity.dxftype() == "TEXT" else entity.plain_text(split=False)
-        at = entity.dxf.insert
+        # Of a mirrored text the place is told in coordinates of its own.
+        at = entity.ocs().to_wcs(entity.dxf.insert) if entity.dxftype() == "TEXT" else entity.dxf.insert
         if text.strip():
             self.words.append(FoundWords(at=self._mm(at), text=" ".join(str(text).split())[:200], group=group))
 
@@ -163,7 +180,8 @@ class _Reader:
             )
 
     def _mm(self, point: Any) -> Point:
-        return (float(point[0]) * self.unit, float(point[1]) * self.unit)
+        x, y = _flat(point)
+        return (x * self.unit, y * self.unit)
 
     def _drawn(self, entity: Any, kind: str) -> Iterator[tuple[list[Any], bool]]:
         """The points of an entity in its own unit, and whether it is closed. Nothing for what draws no line."""
@@ -205,18 +223,15 @@ class _Reader:
             yield point
 
     def _bulged(self, entity: Any, sagitta: float) -> list[Any]:
-        """The points of a polyline with arcs in it."""
-        points: list[Any] = []
+        """The points of a polyline with arcs in it. An arc runs counter-clockwise whichever way the line does."""
+        corners = entity.vertices_in_wcs() if entity.dxftype() == "LWPOLYLINE" else entity.points_in_wcs()
+        points: list[Point] = [_flat(next(iter(corners)))]
         for part in entity.virtual_entities():
             self.counted.look()
-            ((more, _),) = self._drawn(part, part.dxftype())
-            if points and math.dist(points[-1][:2], more[0][:2]) > math.dist(points[-1][:2], more[-1][:2]):
-                more = more[::-1]  # an arc always runs counter-clockwise
-            elif not points and part.dxftype() == "ARC":
-                start = entity.vertices_in_wcs() if entity.dxftype() == "LWPOLYLINE" else entity.points_in_wcs()
-                first = next(iter(start))
-                more = more[::-1] if math.dist(first[:2], more[0][:2]) > math.dist(first[:2], more[-1][:2]) else more
-            points += more[1:] if points else more
+            for drawn, _ in self._drawn(part, part.dxftype()):
+                more = [_flat(point) for point in drawn]
+                backwards = math.dist(points[-1], more[0]) > math.dist(points[-1], more[-1])
+                points += (more[::-1] if backwards else more)[1:]
         return points
 
     def _reach(self, length: float) -> None:
@@ -243,6 +258,10 @@ class _Reader:
             if number == 7:  # black on white paper, white on a black screen
                 red = green = blue = 0
         return f"#{red:02x}{green:02x}{blue:02x}"
+
+
+def _flat(point: Any) -> Point:
+    return (float(point[0]), float(point[1]))
 
 
 def _taken_apart(insert: Any) -> Iterator[DXFEntity]:

@@ -176,6 +176,7 @@ def _envelope(row: Row, kind: Kind, tag: str, cloth: str, reading: Reading) -> e
 def _remnant(row: Row, kind: Kind, tag: str, cloth: str, reading: Reading) -> NewRemnant | None:
     """The remnant that a row tells, or None where its measures are none."""
     outlined = _outlined(row, kind, reading)
+    no_faults: tuple[NewFault, ...] = ()
     told: dict[str, Any] = {
         "nap": row.read("nap", lambda text: one_of(Nap, text), None),
         "mass": row.read("mass", reading.mass, None),
@@ -183,22 +184,22 @@ def _remnant(row: Row, kind: Kind, tag: str, cloth: str, reading: Reading) -> Ne
         "came_on": row.read("came on", date.fromisoformat, None),
         "price": row.read("price", reading.price, None),
         "face_up": row.read("face", lambda text: one_of(Face, text), Face.RIGHT),
-        "faults": row.take("faults", lambda cell: _faults(cell, reading), ()),
+        "faults": row.take("faults", lambda cell: _faults(cell, reading), no_faults),
     }
     angle = row.read("grain angle", float, None)
     if angle is not None:
         told["grain_angle"] = angle
-    words = {name: row.words(name) for name in ("place", "washed", "note")}
+    told |= {name: row.words(name) for name in ("place", "washed", "note")}
     if kind is Kind.DRAWING:
         drawn = row.read("drawing", reading.drawing, None, needed="a file beside the table")
         if drawn is None or row.faults:
             return None
         told |= {"faults": drawn.faults, "grain_angle": drawn.grain_angle, "grain_by": drawn.grain_by}
-        return remnants.NewRemnant(tag=tag, cloth=cloth, outline=drawn.outline, **told, **words)
+        return remnants.NewRemnant(tag=tag, cloth=cloth, outline=drawn.outline, **told)
     if outlined is None or row.faults:
         return None
     try:
-        return remnants.NewRemnant(tag=tag, cloth=cloth, outline=outlined(), **told, **words)
+        return remnants.NewRemnant(tag=tag, cloth=cloth, outline=outlined(), **told)
     except Refused as refusal:
         row.fault(refusal, COLUMN_OF)
         return None
@@ -208,13 +209,15 @@ def _outlined(row: Row, kind: Kind, reading: Reading) -> Callable[[], Measured] 
     """What makes the outline of a row, once it is known that nothing else is wrong; None for a drawing."""
     if kind is Kind.DRAWING:
         return None
+    plain: EdgeKind | list[EdgeKind] = EdgeKind.CUT
     if kind is Kind.CORNERS:
-        ring = row.take("corners", lambda cell: a_ring(cell, reading.corners), (), needed="its corners")
-        sides = row.read("edges", lambda text: _edges(text, len(ring)), EdgeKind.CUT)
+        none: Ring = ()
+        ring = row.take("corners", lambda cell: a_ring(cell, reading.corners), none, needed="its corners")
+        sides = row.read("edges", lambda text: _edges(text, len(ring)), plain)
         return lambda: outlines.by_points(ring, sides)
     length = row.read("length", reading.length, 0.0, needed="its length along the grain")
     width = row.read("width", reading.length, 0.0, needed="its width across the grain")
-    kinds = row.read("edges", lambda text: _edges(text, 4), EdgeKind.CUT)
+    kinds = row.read("edges", lambda text: _edges(text, 4), plain)
     return lambda: outlines.rectangle(length, width, kinds, rough=kind is Kind.ROUGH)
 
 

@@ -39,7 +39,12 @@ SCRAPS = """\
   <g id="edge"><path d="M 10 10 H 310" stroke="brown"/></g>
 </svg>
 """
-FILES = {"remnants.csv": TABLE, "apron.svg": APRON, "scraps.svg": SCRAPS}
+PIECES = """\
+pattern,piece,corners,allowance,edges,notches,count
+bag,strap,"0,0 60,0 60,8 0,8 cm",1cm,,,2
+bag,pocket,"0,0 20,0 20,18 0,18 cm",1cm; top: 3cm,bottom; right; top; left,right at 9cm,1
+"""
+FILES = {"remnants.csv": TABLE, "pieces.csv": PIECES, "apron.svg": APRON, "scraps.svg": SCRAPS}
 """What lies beside the stash, by name."""
 
 BITE = "far right: 12cm x 9cm"
@@ -71,6 +76,25 @@ STEPS: dict[str, tuple[tuple[str, ...], ...]] = {
 }
 
 
+STRIPED: tuple[tuple[str, ...], ...] = (
+    ("cloth", "mend", "navy linen", "--repeat-across", "50mm", "--why", "looked closer", "--by", "AK"),
+    ("bin", "bars", "N-03", "--near", "20mm", "--by", "AK"),
+    (
+        "pattern",
+        "add",
+        "apron",
+        "band",
+        "--points",
+        "0,0 30,0 30,11 0,11 cm",
+        "--anchor",
+        "centre line",
+        *("--allowance", "1cm"),
+    ),
+    ("job", "add", "apron", "--piece", "apron/band: 2", "--cloth", "navy linen"),
+)
+"""The stocked workroom once it is seen that its linen has a stripe."""
+
+
 def lay_out_files(folder: Path) -> None:
     """Put the files that the examples and the tour name into a folder."""
     for name, text in FILES.items():
@@ -98,4 +122,9 @@ def build(folder: Path) -> dict[str, Path]:
             assert run([*words, "--workroom", str(file)]) == 0, words
             found[stage] = folder / f"{stage}.fent"
             shutil.copy(file, found[stage])
+        shutil.copy(found["stocked"], file)
+        for words in STRIPED:
+            assert run([*words, "--workroom", str(file)]) == 0, words
+        found["striped"] = folder / "striped.fent"
+        shutil.copy(file, found["striped"])
     return found

@@ -65,7 +65,9 @@ def _square_and_arrow(axes, number: int) -> None:  # type: ignore[no-untyped-def
     half = sheet.SQUARE / 2
     axes.add_patch(Rectangle((-half, -half), sheet.SQUARE, sheet.SQUARE, fill=False, edgecolor="0.35", linewidth=0.5))
     axes.add_patch(
-        FancyArrowPatch((-40, 28), (40, 28), arrowstyle="-|>", mutation_scale=14, color="0.35", linewidth=1.2, shrinkA=0, shrinkB=0)
+        FancyArrowPatch(
+            (-40, 28), (40, 28), arrowstyle="-|>", mutation_scale=14, color="0.35", linewidth=1.2, shrinkA=0, shrinkB=0
+        )
     )
     words = (
         (20.0, "grain", PLAIN),

@@ -8,6 +8,7 @@ Open a `Workroom` and hand it to the verbs, which are functions in modules named
     walking    walk: … by a walk round it
     tying      tie: … by sides and diagonals between lettered corners
     tape       Tape: how near it was read
+    camera     reading.read_photograph: … off a photograph beside its scale
     graining   by_selvedge, by_side, by_thread: which way the grain runs
     remnants   log, get, put_apart, release
     proposing  after_the_last: what is proposed for the next
@@ -21,9 +22,9 @@ Open a `Workroom` and hand it to the verbs, which are functions in modules named
     mending    mend_cloth, mend_remnant, mend_envelope, every: descriptions put right
     patterns   add, add_piece, get, piece, every, drafted, tapered
     drawings   of_piece, of_remnant, beside: a drawing at true scale; svg_writing, dxf_writing: written
-    piece_lines edge_lines, notch_ticks, narrowest: what lies on a piece's lines
     drawing_files  read, written: SVG and DXF files; line_roles: sort_out, which line is what
     drawn_pieces, drawn_remnants  pieces, keep; remnants: … out of what was read
+    piece_lines edge_lines, notch_ticks, narrowest: what lies on a piece's lines
     piece_parts in_two: a piece made of two at a join
     drafting   Draft, panel, resized: a tapered panel from its measures
     sewn_ring  rings: what panels make when they are sewn together
@@ -32,6 +33,8 @@ Open a `Workroom` and hand it to the verbs, which are functions in modules named
     asking     ask, ask_round: from a job to the engine's case
     seeking    seek: the search, with spares, lots, pairs and what must be used
     offering   offers: up to three lays, by several aims
+    piecing    piecing: panels joined from two, where a piece permits it (`joins`)
+    matching   measure_bars: stripes and checks; unmatched: matching_loss, what matching costs
     shortage   shortage: why a lay falls short, and what would do
     ordering   order: in which order to cut
     dockets    docket, measures, to_pull: what goes to the cutting table
@@ -72,29 +75,31 @@ if TYPE_CHECKING:
         asking,
         audit,
         book,
+        camera,
         cloths,
         cutting,
         dockets,
         drafting,
-        drawings,
-        dxf_writing,
         drawing_files,
-        envelopes,
+        drawings,
         drawn_pieces,
         drawn_remnants,
+        dxf_writing,
+        envelopes,
         finding,
+        found_lines,
         graining,
         jobs,
-        found_lines,
         joining,
         keepers,
         lay_drawings,
         lays,
         leaving,
+        line_roles,
         lists,
         lives,
         losing,
-        line_roles,
+        matching,
         measuring,
         mending,
         offering,
@@ -104,12 +109,13 @@ if TYPE_CHECKING:
         patterns,
         photographs,
         piece_lines,
+        piece_lists,
         piece_parts,
+        piecing,
         proposing,
         proving,
         reading_in,
         rearranging,
-        piece_lists,
         recognising,
         refusals,
         remnants,
@@ -122,15 +128,16 @@ if TYPE_CHECKING:
         sewn_ring,
         shortage,
         splitting,
+        strange_files,
         svg_writing,
+        table_rows,
         tape,
         telling,
         terms,
         tying,
         undoing,
-        strange_files,
+        unmatched,
         walking,
-        table_rows,
         washing,
         weighing,
         words,
@@ -157,31 +164,33 @@ __all__ = [
     "asking",
     "audit",
     "book",
+    "camera",
     "cloths",
     "cutting",
     "dockets",
     "drafting",
+    "drawing_files",
     "drawings",
+    "drawn_pieces",
+    "drawn_remnants",
     "dxf_writing",
     "envelopes",
     "finding",
-    "drawing_files",
+    "found_lines",
     "graining",
-    "drawn_pieces",
-    "drawn_remnants",
     "jobs",
     "joining",
     "keepers",
-    "found_lines",
     "lay_drawings",
     "lays",
     "leaving",
+    "line_roles",
     "lists",
     "lives",
     "losing",
+    "matching",
     "measuring",
     "mending",
-    "line_roles",
     "offering",
     "on_table",
     "ordering",
@@ -189,7 +198,9 @@ __all__ = [
     "patterns",
     "photographs",
     "piece_lines",
+    "piece_lists",
     "piece_parts",
+    "piecing",
     "proposing",
     "proving",
     "reading_in",
@@ -198,7 +209,6 @@ __all__ = [
     "refusals",
     "remnants",
     "reported",
-    "piece_lists",
     "reports",
     "roughness",
     "seams",
@@ -207,19 +217,20 @@ __all__ = [
     "sewn_ring",
     "shortage",
     "splitting",
+    "strange_files",
     "svg_writing",
+    "table_rows",
     "tape",
     "telling",
     "terms",
     "tying",
     "undoing",
+    "unmatched",
     "walking",
     "washing",
     "weighing",
     "words",
-    "strange_files",
     "workroom_address",
-    "table_rows",
     "writing_out",
     "yields",
 ]

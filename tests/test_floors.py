@@ -26,10 +26,13 @@ MAY_IMPORT = {
     "cli": {"nesting", "stash"},
     "migrations": {"nesting", "stash"},
 }
-HEAVY = {"ortools", "matplotlib", "numba", "pint", "alembic", "jsonschema", "scipy", "ezdxf"}
+HEAVY = {"ortools", "matplotlib", "numba", "pint", "alembic", "jsonschema", "scipy", "ezdxf", "cv2"}
 # Modules that are themselves imported only inside functions, and may name their heavy library at the top.
-HEAVY_AT_TOP = {"nesting/compiled.py": "numba", "migrations/env.py": "alembic", "migrations/versions/*.py": "alembic"}
-DISTRIBUTED_AS = {"pil": "pillow"}
+HEAVY_AT_TOP = {
+    **{"nesting/compiled.py": "numba", "migrations/env.py": "alembic", "migrations/versions/*.py": "alembic"},
+    "stash/camera/*.py": "cv2",
+}
+DISTRIBUTED_AS = {"pil": "pillow", "cv2": "opencv-python-headless"}
 # Imported under one name, installed under another.
 LONGEST_FILE = 600
 TOP_LEVEL = {

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import Any
 
 import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-Floats = NDArray[np.float64]
-Picture = NDArray[np.uint8]
+Floats = NDArray[Any]
+Picture = NDArray[Any]
 SHADE = 0.10
 """A shadow at the edge may darken what it falls on by so much: along that colour, less is believed."""
 STEP = 0.5
@@ -29,20 +30,28 @@ class Found:
     """
 
     at: Floats
-    clear: NDArray[np.bool_]
+    clear: NDArray[Any]
     contrast: Floats
     noise: Floats
     width: Floats
 
 
 def across(
-    picture: Picture, points: Floats, normals: Floats, reach: float, *, beside: float, alike: int, broad: float = 2.0, least: float = 3.0
+    picture: Picture,
+    points: Floats,
+    normals: Floats,
+    reach: float,
+    *,
+    beside: float,
+    alike: int,
+    broad: float = 2.0,
+    least: float = 3.0,
 ) -> Found:
     """Find an edge near points (n × 2), within `reach` pixels along the outward normals (n × 2).
 
     The colours of either side are taken `beside` pixels farther than that, over `alike` neighbouring points; each sample is
-    the mean of three, `broad` pixels apart along the edge. An edge is clear where the sides' colours are apart by `least` times
-    their noise.
+    the mean of three, `broad` pixels apart along the edge. An edge is clear where the sides' colours are apart by `least`
+    times their noise.
     """
     count = len(points)
     tangents = np.column_stack([-normals[:, 1], normals[:, 0]])
@@ -53,7 +62,10 @@ def across(
         samples += sampled(picture, where)
     samples /= 3
     edge = round(beside / STEP)
-    inside, outside = _of_neighbours(samples[:, :edge].mean(axis=1), alike), _of_neighbours(samples[:, -edge:].mean(axis=1), alike)
+    inside, outside = (
+        _of_neighbours(samples[:, :edge].mean(axis=1), alike),
+        _of_neighbours(samples[:, -edge:].mean(axis=1), alike),
+    )
     noise = np.sqrt((samples[:, :edge].var(axis=1) + samples[:, -edge:].var(axis=1)).mean(axis=1) / 2)
     noise = _of_neighbours(noise[:, None], alike)[:, 0]
     apart = inside - outside
@@ -68,12 +80,14 @@ def across(
     return Found(at, clear, contrast, noise, width)
 
 
-def sampled(picture: Picture, where: Floats) -> NDArray[np.float32]:
+def sampled(picture: Picture, where: Floats) -> NDArray[Any]:
     """The picture's colours at places (… × 2, pixels), between pixels too."""
     flat = where.reshape(-1, where.shape[-2], 2).astype(np.float32)
     parts = [
         # OpenCV takes no more than 32,767 rows at once.
-        cv2.remap(picture, flat[i : i + 30000, :, 0], flat[i : i + 30000, :, 1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
+        cv2.remap(
+            picture, flat[i : i + 30000, :, 0], flat[i : i + 30000, :, 1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE
+        )
         for i in range(0, len(flat), 30000)
     ]
     return np.concatenate(parts).astype(np.float32)
@@ -89,17 +103,17 @@ def along_side(first: Floats, last: Floats, skip: float, apart: float) -> tuple[
     return first + parts * (last - first), np.tile([way[1], -way[0]], (count, 1))
 
 
-def _of_neighbours(values: NDArray[np.float32], alike: int) -> NDArray[np.float32]:
+def _of_neighbours(values: NDArray[Any], alike: int) -> NDArray[Any]:
     """The mean over neighbours in a ring."""
     if alike <= 1:
         return values
     wide = min(alike, len(values))
     wrapped = np.concatenate([values[-(wide // 2) :], values, values[: wide - 1 - wide // 2]])
     sums = np.cumsum(np.concatenate([np.zeros((1, values.shape[1])), wrapped]), axis=0)
-    return ((sums[wide:] - sums[:-wide]) / wide)[: len(values)].astype(np.float32)
+    return np.asarray(((sums[wide:] - sums[:-wide]) / wide)[: len(values)], dtype=np.float32)
 
 
-def _weights(apart: NDArray[np.float32], outside: NDArray[np.float32], noise: NDArray[np.float32]) -> NDArray[np.float32]:
+def _weights(apart: NDArray[Any], outside: NDArray[Any], noise: NDArray[Any]) -> NDArray[Any]:
     """For each point the mixture of colours that is 1 inside and 0 outside, and tells least of noise and of shadow (a linear
     discriminant, with the shadow's colour as one direction of noise)."""
     shade = SHADE * outside
@@ -109,19 +123,19 @@ def _weights(apart: NDArray[np.float32], outside: NDArray[np.float32], noise: ND
         within + (shade * shade).sum(axis=1, keepdims=True)
     )
     scale = (bent * apart).sum(axis=1, keepdims=True)
-    return (bent / np.where(np.abs(scale) > 1e-9, scale, np.inf)).astype(np.float32)
+    return np.asarray(bent / np.where(np.abs(scale) > 1e-9, scale, np.inf), dtype=np.float32)
 
 
-def _fall(profile: NDArray[np.float32], at: Floats, steps: Floats) -> NDArray[np.float32]:
+def _fall(profile: NDArray[Any], at: Floats, steps: Floats) -> NDArray[Any]:
     """How far each profile falls from a little before a place to a little after it."""
     rows = np.arange(len(profile))
     before, after = (
         np.clip(np.round((at + way * AROUND - steps[0]) / STEP).astype(int), 0, len(steps) - 1) for way in (-1, 1)
     )
-    return (profile[rows, before] - profile[rows, after]).astype(np.float32)
+    return np.asarray(profile[rows, before] - profile[rows, after], dtype=np.float32)
 
 
-def _crossing(profile: NDArray[np.float32], level: float, steps: Floats) -> tuple[Floats, NDArray[np.bool_]]:
+def _crossing(profile: NDArray[Any], level: float, steps: Floats) -> tuple[Floats, NDArray[Any]]:
     """Where each profile falls through a level, nearest to its middle, and whether it does."""
     above = profile >= level
     falls = above[:, :-1] & ~above[:, 1:]

@@ -1,28 +1,30 @@
 """The camera: how a point of the table comes to be where it is in the picture, found from sides that are known to be straight.
 
 A pinhole with its middle, its focal length and a lens that bends towards or away from the middle (two coefficients of the even
-polynomial, Brown, *Photogrammetric Engineering* 1971), above a flat table. All that is known beforehand is weighed in as further
-observations (what the picture says of its focal length, that lenses bend little, that the middle is near the picture's middle), so
-that what one small card cannot tell is not made up, and stays in the uncertainty.
+polynomial, Brown, *Photogrammetric Engineering* 1971), above a flat table. All that is known beforehand is weighed in as
+further observations (what the picture says of its focal length, that lenses bend little, that the middle is near the picture's
+middle), so that what one small card cannot tell is not made up, and stays in the uncertainty.
 """
 
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-Floats = NDArray[np.float64]
+Floats = NDArray[Any]
 
 EDGE_SIGMA = 0.12
 """Pixels by which a point on a clear edge is out: what the noise and the steps of the sensor leave."""
 ALIKE = 4.0
 """Neighbouring points of one edge are out alike: that many count for one."""
 USUAL_FOCAL, FOCAL_SIGMA, FOCAL_TOLD_SIGMA = 0.68, 0.35, 0.05
-"""Focal length in parts of the picture's diagonal (a usual telephone's 28 mm is 0.65), and how sure it is (as a part), told or not."""
+"""Focal length in parts of the picture's diagonal (a usual telephone's 28 mm is 0.65), and how sure it is (as a part),
+told or not."""
 MIDDLE_SIGMA, MIDDLE_CROPPED_SIGMA = 0.012, 0.12
 """Parts of the diagonal by which the lens's middle is beside the picture's, and where the picture has been cropped."""
 BEND_SIGMA = (0.06, 0.06)
@@ -30,6 +32,8 @@ BEND_SIGMA = (0.06, 0.06)
 SHIFT_SIGMA = 0.15
 """Pixels by which all edges of a thing may seem to be shifted outwards, by blur and glare."""
 OUTLIER = 4.0
+"""Times the usual distance of a point from its side, beyond which it is left out."""
+MOST_ROUNDS = 40
 FIXED = 11
 Camera = Floats
 """log f, middle (2), bends (2), turn (3), shift (3); then for each further sheet its place (2) and turn."""
@@ -38,7 +42,8 @@ Camera = Floats
 @dataclass(frozen=True, slots=True)
 class Body:
     """Straight sides seen on one thing: points in the picture (n × 2), and for each the side's outward normal (n × 2) and its
-    distance from the middle (n), in the thing's own mm. `frame`: 0 for the thing that gives the coordinates, else its number."""
+    distance from the middle (n), in the thing's own mm. `frame`: 0 for the thing that gives the coordinates, else its
+    number."""
 
     points: Floats
     normals: Floats
@@ -48,7 +53,8 @@ class Body:
 
 @dataclass(frozen=True, slots=True)
 class View:
-    """A camera as it was found, the covariance of what was found, and how well the sides agree with it: `off`, `worst` (pixels);
+    """A camera as it was found, the covariance of what was found, and how well the sides agree with it: `off`, `worst`
+    (pixels);
     `strain`, the sum of squares of all that disagrees, what was known beforehand too, in standard uncertainties; `beforehand`,
     the root of the mean of squares of the latter alone."""
 
@@ -125,16 +131,12 @@ def seen_by(
     `corners`, `on_table`: rough corners in the picture and on the table, n × 2, to begin from. `focal`: pixels, where the
     picture tells it. Raises ValueError where there is none.
     """
-    from scipy.optimize import least_squares
-
     diagonal = math.hypot(*size)
     start, turned = _begin(corners, on_table, size, focal or USUAL_FOCAL * diagonal)
     frames = max(body.frame for body in bodies)
     places = [_rigid(body, start, turned) for body in _first_of(bodies, frames)]
     begin = np.concatenate([start, *places, np.zeros(1)])
-    before = np.concatenate(
-        [[math.log(focal or USUAL_FOCAL * diagonal)], np.array(size) / 2, [0, 0]]
-    )
+    before = np.concatenate([[math.log(focal or USUAL_FOCAL * diagonal)], np.array(size) / 2, [0, 0]])
     sure = np.array(
         [
             FOCAL_TOLD_SIGMA if focal else FOCAL_SIGMA,
@@ -142,34 +144,87 @@ def seen_by(
             *BEND_SIGMA,
         ]
     )
-    kept = [np.ones(len(body.points), dtype=bool) for body in bodies]
-    pixel = [_pixel_there(start, turned, body) for body in bodies]
-
-    def off(camera: Floats) -> list[Floats]:
-        return [_off(camera, turned, body) / mm + camera[-1] for body, mm in zip(bodies, pixel, strict=True)]
+    seen = _joined(bodies, start, turned)
+    kept = np.ones(len(seen.points), dtype=bool)
 
     def all_off(camera: Floats) -> Floats:
-        seen = [each[keep] for each, keep in zip(off(camera), kept, strict=True)]
         prior = np.concatenate([(camera[:5] - before) / sure, [camera[-1] / SHIFT_SIGMA]])
-        found = np.concatenate([np.concatenate(seen) / (EDGE_SIGMA * math.sqrt(ALIKE)), prior])
-        return np.nan_to_num(found, nan=1e6, posinf=1e6, neginf=-1e6)
+        found: Floats = np.concatenate([_off(camera, turned, seen)[kept] / (EDGE_SIGMA * math.sqrt(ALIKE)), prior])
+        found = np.nan_to_num(found, nan=1e6, posinf=1e6, neginf=-1e6)
+        return found
 
     camera = begin
-    fit: Any = None
     for _ in range(3):
-        fit = least_squares(all_off, camera, x_scale=_scales(begin, diagonal), method="trf", max_nfev=60, ftol=1e-6, xtol=1e-7)
-        camera = fit.x
-        left = off(camera)
-        typical = max(1.4826 * float(np.median(np.abs(np.concatenate(left)))), 0.05)
-        kept = [np.abs(each) < OUTLIER * typical for each in left]
-    left = off(camera)
-    used = np.concatenate([each[keep] for each, keep in zip(left, kept, strict=True)])
-    rms = float(np.sqrt(np.mean(used**2)))
-    worst = max(float(np.median(np.abs(part))) for each in left for part in np.array_split(each, 4) if len(part))
-    information = fit.jac.T @ fit.jac
-    covariance = np.linalg.pinv(information) * max(1.0, (rms / EDGE_SIGMA) ** 2)
+        camera, slope = _least_squares(all_off, camera, _scales(begin, diagonal))
+        left = _off(camera, turned, seen)
+        typical = max(1.4826 * float(np.median(np.abs(left[kept]))), 0.05)
+        before_kept, kept = kept, np.abs(left) < OUTLIER * typical
+        if (before_kept == kept).all():
+            break
+    rms = float(np.sqrt(np.mean(left[kept] ** 2)))
+    starts = np.cumsum([len(body.points) for body in bodies])[:-1]
+    worst = max(
+        float(np.median(np.abs(part))) for each in np.split(left, starts) for part in np.array_split(each, 4) if len(part)
+    )
+    covariance = np.linalg.pinv(slope.T @ slope) * max(1.0, (rms / EDGE_SIGMA) ** 2)
     beforehand = float(np.sqrt(np.mean(np.square((camera[:5] - before) / sure))))
-    return View(camera, covariance, turned, rms, worst, 2 * float(fit.cost), beforehand, size)
+    return View(camera, covariance, turned, rms, worst, float(np.square(all_off(camera)).sum()), beforehand, size)
+
+
+@dataclass(frozen=True, slots=True)
+class _Joined:
+    """The points of all bodies, and for each its side's normal and offset, the size of a pixel there (mm), its frame."""
+
+    points: Floats
+    normals: Floats
+    offsets: Floats
+    pixel: Floats
+    frames: NDArray[Any]
+
+
+def _joined(bodies: list[Body], start: Camera, turned: Floats) -> _Joined:
+    counts = [len(body.points) for body in bodies]
+    return _Joined(
+        np.vstack([body.points for body in bodies]),
+        np.vstack([body.normals for body in bodies]),
+        np.concatenate([body.offsets for body in bodies]),
+        np.repeat([_pixel_there(start, turned, body) for body in bodies], counts),
+        np.repeat([body.frame for body in bodies], counts),
+    )
+
+
+def _least_squares(off: Callable[[Floats], Floats], begin: Floats, scales: Floats) -> tuple[Floats, Floats]:
+    """The unknowns for which the sum of squares is least (Levenberg and Marquardt), and the slopes there.
+
+    Each unknown is counted in its own scale; slopes are differences over a hundred-thousandth of it.
+    """
+    at, value = begin, off(begin)
+    damp = 1e-3
+    slope = _slopes(off, at, value, scales)
+    for _ in range(MOST_ROUNDS):
+        matrix = slope.T @ slope
+        step = np.linalg.solve(matrix + damp * np.diag(np.diag(matrix) + 1e-12), -slope.T @ value)
+        moved = off(at + step * scales)
+        was, now = float(value @ value), float(moved @ moved)
+        if now < was:
+            at, value, damp = at + step * scales, moved, max(damp / 8, 1e-9)
+            slope = _slopes(off, at, value, scales)
+            if was - now < 1e-6 * was or np.abs(step).max() < 1e-7:
+                break
+        else:
+            damp *= 8
+            if damp > 1e8:
+                break
+    return at, slope / scales
+
+
+def _slopes(off: Callable[[Floats], Floats], at: Floats, value: Floats, scales: Floats) -> Floats:
+    columns = []
+    for i, scale in enumerate(scales):
+        moved = at.copy()
+        moved[i] += 1e-5 * scale
+        columns.append((off(moved) - value) / 1e-5)
+    return np.stack(columns, axis=1)
 
 
 def _scales(begin: Floats, diagonal: float) -> Floats:
@@ -192,10 +247,8 @@ def _turn(by: Floats) -> Floats:
     angle = float(np.linalg.norm(by))
     cross = np.array([[0, -by[2], by[1]], [by[2], 0, -by[0]], [-by[1], by[0], 0]])
     if angle < 1e-9:
-        return np.eye(3) + cross
-    found: Floats = (
-        np.eye(3) + math.sin(angle) / angle * cross + (1 - math.cos(angle)) / angle**2 * cross @ cross
-    )
+        return np.asarray(np.eye(3) + cross)
+    found: Floats = np.eye(3) + math.sin(angle) / angle * cross + (1 - math.cos(angle)) / angle**2 * cross @ cross
     return found
 
 
@@ -217,15 +270,15 @@ def _begin(corners: Floats, on_table: Floats, size: tuple[int, int], focal: floa
     return np.array([math.log(focal), *middle, 0, 0, 0, 0, 0, *matrix[:, 2]]), turned
 
 
-def _off(camera: Floats, turned: Floats, body: Body) -> Floats:
-    """mm by which the points of a body are outside its sides."""
-    seen = to_table(camera, turned, body.points)
-    if body.frame:
-        x, y, angle = camera[FIXED + 3 * (body.frame - 1) : FIXED + 3 * body.frame]
+def _off(camera: Camera, turned: Floats, seen: _Joined) -> Floats:
+    """Pixels by which the points are outside their sides."""
+    on = to_table(camera, turned, seen.points)
+    for frame in range(1, (len(camera) - FIXED - 1) // 3 + 1):
+        x, y, angle = camera[FIXED + 3 * (frame - 1) : FIXED + 3 * frame]
         c, s = math.cos(angle), math.sin(angle)
-        moved = seen - [x, y]
-        seen = np.column_stack([moved[:, 0] * c + moved[:, 1] * s, -moved[:, 0] * s + moved[:, 1] * c])
-    found: Floats = (seen * body.normals).sum(axis=1) - body.offsets
+        own = seen.frames == frame
+        on[own] = (on[own] - [x, y]) @ np.array([[c, -s], [s, c]])
+    found: Floats = ((on * seen.normals).sum(axis=1) - seen.offsets) / seen.pixel + camera[-1]
     return found
 
 

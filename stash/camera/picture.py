@@ -7,6 +7,7 @@ import os
 import warnings
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,7 +15,7 @@ from PIL import ExifTags, Image, ImageOps, UnidentifiedImageError
 
 from ..refusals import Refused
 
-Picture = NDArray[np.uint8]
+Picture = NDArray[Any]
 KINDS = ("JPEG", "PNG", "WEBP")
 LARGEST = 64 * 1024 * 1024
 """Bytes: several times what a good camera writes."""
@@ -61,14 +62,28 @@ def read(file: str | os.PathLike[str]) -> Shot:
                 next="Have the telephone save photographs as JPEG (often called 'most compatible')",
             )
         with warnings.catch_warnings():
-            warnings.simplefilter("ignore")  # of a picture that is large, or whose notes are broken: both are looked after here
+            warnings.simplefilter(
+                "ignore"
+            )  # of a picture that is large, or whose notes are broken: both are looked after here
             return _unpacked(path)
     except Refused:
         raise
     except (OSError, UnidentifiedImageError) as fault:
         raise Refused(_why(path, fault), where="photograph", expected=EXPECTED) from None
-    except (ValueError, SyntaxError, EOFError, OverflowError, Image.DecompressionBombError, MemoryError, TypeError, KeyError, IndexError) as fault:
-        raise Refused(f"{path.name} cannot be read as a picture: {fault}"[:160], where="photograph", expected=EXPECTED) from None
+    except (
+        ValueError,
+        SyntaxError,
+        EOFError,
+        OverflowError,
+        Image.DecompressionBombError,
+        MemoryError,
+        TypeError,
+        KeyError,
+        IndexError,
+    ) as fault:
+        raise Refused(
+            f"{path.name} cannot be read as a picture: {fault}"[:160], where="photograph", expected=EXPECTED
+        ) from None
 
 
 def _unpacked(path: Path) -> Shot:
@@ -106,7 +121,8 @@ def _unpacked(path: Path) -> Shot:
 
 
 def _focal(opened: Image.Image) -> float | None:
-    """The focal length in parts of the picture's diagonal, where the camera wrote what it is on 35 mm film (Exif 2.32, 41989)."""
+    """The focal length in parts of the picture's diagonal, where the camera wrote what it is on 35 mm film (Exif 2.32,
+    41989)."""
     try:
         told = float(opened.getexif().get_ifd(ExifTags.IFD.Exif).get(ExifTags.Base.FocalLengthIn35mmFilm, 0))
     except (ValueError, TypeError, SyntaxError, OSError, KeyError, IndexError, OverflowError, ArithmeticError):

@@ -1,4 +1,5 @@
-"""A photograph read: what lies beside its scale, its outline on the table in mm, its holes, and what all that may be out by."""
+"""A photograph read: what lies beside its scale, its outline on the table in mm, its holes, and what all that may be out
+by."""
 
 from __future__ import annotations
 
@@ -21,7 +22,7 @@ from . import rims, scales, sheet, zones
 from .lens import View
 from .picture import Picture, Shot, read
 
-Floats = NDArray[np.float64]
+Floats = NDArray[Any]
 
 TOLERANCE = 0.8
 """mm: what an outline may leave out or round off, unless said."""
@@ -98,10 +99,11 @@ def read_shot(shot: Shot, scale: Scale, *, tolerance: float = TOLERANCE, square:
     seen = zones.reduced(shot.picture)
     if scale is Scale.SHEET:
         measure = scales.by_sheets(shot)
+        found = zones.laid_out(seen, list(measure.covered))
     else:
-        laid = zones.laid_out(seen, [])
-        measure = scales.by_paper_or_card(shot, scale, _candidates(laid, seen.factor))
-    found = zones.laid_out(seen, list(measure.covered))
+        found = zones.laid_out(seen, [])
+        measure = scales.by_paper_or_card(shot, scale, _candidates(found, seen.factor))
+        found = zones.without(found, measure.covered[0], seen.factor)
     real = square / sheet.SQUARE
     tried = [laid for laid in zones.chosen(found) if laid.blobs][:4]
     if not tried:
@@ -117,7 +119,9 @@ def read_shot(shot: Shot, scale: Scale, *, tolerance: float = TOLERANCE, square:
 
 def _sound(tolerance: float, square: float) -> None:
     if not 0.05 <= tolerance <= WIDEST_TOLERANCE:
-        raise Refused(f"the tolerance is {tolerance:g} mm", where="tolerance", expected=f"from 0.05 to {WIDEST_TOLERANCE:g} mm")
+        raise Refused(
+            f"the tolerance is {tolerance:g} mm", where="tolerance", expected=f"from 0.05 to {WIDEST_TOLERANCE:g} mm"
+        )
     if not 0.9 * sheet.SQUARE <= square <= 1.1 * sheet.SQUARE:
         raise Refused(
             f"the sheet's square measures {square:g} mm",
@@ -246,7 +250,9 @@ def _not_askew(view: View, ring: Floats) -> None:
             expected=f"at most {scales.STEEPEST:.0f}°",
             next="Hold the camera over the cloth, looking down",
         )
-    coarse = max(view.mm_a_pixel(ring[i]) for i in (on[:, 0].argmin(), on[:, 0].argmax(), on[:, 1].argmin(), on[:, 1].argmax()))
+    coarse = max(
+        view.mm_a_pixel(ring[i]) for i in (on[:, 0].argmin(), on[:, 0].argmax(), on[:, 1].argmin(), on[:, 1].argmax())
+    )
     if coarse > COARSEST:
         raise Refused(
             f"a pixel of it is {coarse:.1f} mm on the table",
@@ -284,7 +290,7 @@ def _clear_enough(rim: rims.Rim, view: View, blur: float) -> None:
         )
 
 
-def _longest(flags: NDArray[np.bool_], points: Floats, view: View) -> float:
+def _longest(flags: NDArray[Any], points: Floats, view: View) -> float:
     """The longest way along the rim on which a flag stands, mm."""
     if not flags.any():
         return 0.0
@@ -300,7 +306,7 @@ def _longest(flags: NDArray[np.bool_], points: Floats, view: View) -> float:
     return best
 
 
-def _where(flags: NDArray[np.bool_], points: Floats, view: View) -> str:
+def _where(flags: NDArray[Any], points: Floats, view: View) -> str:
     """Where in the picture most of the flags stand, in words."""
     if not flags.any() or (len(flags) > 1 and flags.mean() > 0.6):
         return ""
@@ -311,9 +317,10 @@ def _where(flags: NDArray[np.bool_], points: Floats, view: View) -> str:
 
 
 def _upright(view: View, ring: Floats) -> float:
-    """By how much (quarter turns or a half, radians) the scale's x is turned, to run most nearly to the right of the picture."""
+    """By how much (quarter turns or a half, radians) the scale's x is turned, to run most nearly to the right of the
+    picture."""
     middle = ring.mean(axis=0)
-    on = view.to_table(np.vstack([middle, middle + [20.0, 0.0]]))
+    on = view.to_table(np.array([middle, middle + np.array([20.0, 0.0])]))
     angle = math.atan2(*(on[1] - on[0])[::-1])
     return math.pi if abs(math.degrees(angle)) > 90 else 0.0
 
@@ -329,7 +336,8 @@ def _turn_back(points: Floats, by: float) -> Floats:
 
 
 def _unsure(ring: rims.Ring, view: View, scale_sigma: float, blur: float) -> Unsure:
-    """What the outline may be out by: what the camera, the rim's points, its blur and thickness, and the scale leave unsure."""
+    """What the outline may be out by: what the camera, the rim's points, its blur and thickness, and the scale leave
+    unsure."""
     corners = ring.corners
     seen = view.spread(view.to_picture(corners))
     side = np.eye(2 * len(corners)) * (RIM_SIGMA**2 + (BLUR_PART * blur) ** 2)

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import Any
 
 import cv2
 import numpy as np
@@ -16,7 +17,7 @@ from numpy.typing import NDArray
 from . import edges
 from .picture import Picture
 
-Floats = NDArray[np.float64]
+Floats = NDArray[Any]
 
 EVERY = 4.0
 """Pixels between points of the rim."""
@@ -38,7 +39,7 @@ class Rim:
     """Points of a rim (n × 2, pixels, in order), which of them are clear, and what was seen there (see `edges.Found`)."""
 
     points: Floats
-    clear: NDArray[np.bool_]
+    clear: NDArray[Any]
     contrast: Floats
     noise: Floats
     width: Floats
@@ -46,8 +47,8 @@ class Rim:
 
 @dataclass(frozen=True, slots=True)
 class Ring:
-    """A ring of corners (n × 2, mm), the covariance of their places (2n × 2n, mm²) from the rim's points alone, and by how much
-    the points are off its sides (mm, root of the mean of squares)."""
+    """A ring of corners (n × 2, mm), the covariance of their places (2n × 2n, mm²) from the rim's points alone, and by how
+    much the points are off its sides (mm, root of the mean of squares)."""
 
     corners: Floats
     covariance: Floats
@@ -68,7 +69,7 @@ def followed(picture: Picture, ring: Floats) -> Rim:
     return Rim(points + at[:, None] * normals, seen.clear, seen.contrast, seen.noise, seen.width)
 
 
-def fitted(points: Floats, clear: NDArray[np.bool_], tolerance: float, *, sigma: float, alike: float) -> Ring:
+def fitted(points: Floats, clear: NDArray[Any], tolerance: float, *, sigma: float, alike: float) -> Ring:
     """A ring that follows the points (n × 2, mm, in order round) within about `tolerance` (mm).
 
     `sigma`: mm by which a point is out, of which `alike` neighbours are out alike.
@@ -111,7 +112,7 @@ def _settled(points: Floats, corners: Floats) -> tuple[Floats, tuple[Floats, Flo
     return corners, (jacobian, weights, off)
 
 
-def _nearest_side(points: Floats, corners: Floats) -> tuple[NDArray[np.int64], Floats, Floats, Floats]:
+def _nearest_side(points: Floats, corners: Floats) -> tuple[NDArray[Any], Floats, Floats, Floats]:
     """For each point the side it is nearest to, how far along that (0 to 1), how far off (signed), and the side's normal."""
     a, b = corners, np.roll(corners, -1, axis=0)
     way = b - a

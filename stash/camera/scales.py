@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, field
+from typing import Any
 
 import cv2
 import numpy as np
@@ -61,7 +62,12 @@ def by_sheets(shot: Shot) -> Measure:
     """The view by the marks of all scale sheets in a picture. Raises Refused."""
     found = _marks(shot.picture)
     if not found:
-        raise Refused("no mark of a scale sheet was found in it", where="scale", expected="a scale sheet beside the cloth", next=NEXT_SHEET)
+        raise Refused(
+            "no mark of a scale sheet was found in it",
+            where="scale",
+            expected="a scale sheet beside the cloth",
+            next=NEXT_SHEET,
+        )
     if len(found) < 3:
         raise Refused(
             f"only {len(found)} of a sheet's 6 marks {'was' if len(found) == 1 else 'were'} found in it",
@@ -89,9 +95,13 @@ def by_paper_or_card(shot: Shot, scale: Scale, blobs: list[Floats]) -> Measure:
     fits: list[Measure] = []
     nearly: list[Refused] = []
     for ring in blobs:
+        if any(_within(ring.mean(axis=0), other) and _area(other) > 2 * _area(ring) for other in blobs):
+            continue  # a hole in the cloth, or a figure printed on it
         corners = _four_corners(ring)
+        if corners is None:
+            continue
         turns = []
-        for first in (0, 1) if corners is not None else ():  # which of its sides is the long one
+        for first in (0, 1):  # which of its sides is the long one
             try:
                 measured = _measured(shot, [Quad(np.roll(corners, first, axis=0), thing, 0)], scale)
             except Refused as fault:
@@ -110,14 +120,19 @@ def by_paper_or_card(shot: Shot, scale: Scale, blobs: list[Floats]) -> Measure:
         fits += turns[:1]
     if not fits:
         flat = [fault for fault in nearly if "not flat" in fault.what]
-        raise flat[0] if len(nearly) <= 2 and flat else Refused(
-            f"no {name} was found in it",
-            where="scale",
-            expected=f"a {name} lying flat beside the cloth, all of it in the picture, on a table of another tone",
-            next="Lay it clear of the cloth; a printed scale sheet is found more surely",
+        raise (
+            flat[0]
+            if len(nearly) <= 2 and flat
+            else Refused(
+                f"no {name} was found in it",
+                where="scale",
+                expected=f"a {name} lying flat beside the cloth, all of it in the picture, on a table of another tone",
+                next="Lay it clear of the cloth; a printed scale sheet is found more surely",
+            )
         )
     fits.sort(key=lambda each: each.view.off)
-    if len(fits) > 1 and fits[1].view.off < 2.5 * max(fits[0].view.off, EDGE_SIGMA):
+    others = [fit for fit in fits[1:] if not _within(fit.covered[0].mean(axis=0), fits[0].covered[0])]
+    if others and others[0].view.off < 2.5 * max(fits[0].view.off, EDGE_SIGMA):
         raise Refused(
             f"more than one thing in it could be the {name}",
             where="scale",
@@ -125,6 +140,10 @@ def by_paper_or_card(shot: Shot, scale: Scale, blobs: list[Floats]) -> Measure:
             next="Take the others away, or use a printed scale sheet",
         )
     return fits[0]
+
+
+def _within(point: Floats, ring: Floats) -> bool:
+    return cv2.pointPolygonTest(ring.astype(np.float32), (float(point[0]), float(point[1])), False) > 0
 
 
 def _marks(picture: Picture) -> dict[int, Floats]:
@@ -182,7 +201,11 @@ def _measured(shot: Shot, quads: list[Quad], scale: Scale) -> Measure:
             view = _seen(bodies, corners, on_table, size, shot)
     most = BENT + 3 * EDGE_SIGMA + 0.25 * blur
     if view.worst > most or view.off > most:
-        what = "the marks do not lie on one flat plane" if not whole else f"{quads[0].thing.name} is not flat, or not what it was taken for"
+        what = (
+            "the marks do not lie on one flat plane"
+            if not whole
+            else f"{quads[0].thing.name} is not flat, or not what it was taken for"
+        )
         raise Refused(
             f"{what}: its sides are out by {view.worst:.1f} pixels",
             where="scale",
@@ -198,7 +221,9 @@ def _seen(bodies: list[Body], corners: Floats, on_table: Floats, size: tuple[int
     try:
         return seen_by(bodies, corners, on_table, size, shot.focal, cropped=shot.cropped)
     except (ValueError, np.linalg.LinAlgError):
-        raise Refused("its scale cannot be made out", where="scale", expected="a scale that lies flat", next=NEXT_SHEET) from None
+        raise Refused(
+            "its scale cannot be made out", where="scale", expected="a scale that lies flat", next=NEXT_SHEET
+        ) from None
 
 
 def _bodies(picture: Picture, quads: list[Quad], reach: float) -> tuple[list[Body], float]:
@@ -212,7 +237,9 @@ def _bodies(picture: Picture, quads: list[Quad], reach: float) -> tuple[list[Bod
         parts = []
         for i in range(4):
             first, last = quad.corners[i], quad.corners[(i + 1) % 4]
-            points, normals = edges.along_side(first, last, min(quad.thing.from_corner / mm, 0.2 * float(np.linalg.norm(last - first))), APART)
+            points, normals = edges.along_side(
+                first, last, min(quad.thing.from_corner / mm, 0.2 * float(np.linalg.norm(last - first))), APART
+            )
             parts.append((points, normals, *_side(quad.thing, i)))
         body, wide = _looked_at(picture, parts, near, quad.frame, quad.thing.name, whole=reach > 0)
         bodies.append(body)
@@ -255,7 +282,12 @@ def _looked_at(
         offsets.append(np.full(int(good.sum()), offset))
         widths.append(seen.width[good])
     if len(points) < (4 if whole else 3):
-        raise Refused(f"the sides of {name} cannot be told clearly", where="scale", expected="a sharp picture, evenly lit", next="Take it again in better light, and hold still")
+        raise Refused(
+            f"the sides of {name} cannot be told clearly",
+            where="scale",
+            expected="a sharp picture, evenly lit",
+            next="Take it again in better light, and hold still",
+        )
     return Body(np.vstack(points), np.vstack(normals), np.concatenate(offsets), frame), np.concatenate(widths)
 
 
@@ -318,7 +350,7 @@ def _four_corners(ring: Floats) -> Floats | None:
     return found if _area(found) > 0 else found[::-1].copy()
 
 
-def _area(ring: NDArray[np.float64]) -> float:
+def _area(ring: NDArray[Any]) -> float:
     """The signed area of a ring; above 0 where it runs with the clock as seen (y down)."""
     x, y = ring[:, 0], ring[:, 1]
     return float((x * np.roll(y, -1) - np.roll(x, -1) * y).sum() / 2)

@@ -1,14 +1,16 @@
 """What lies on the table, told from the table: zones of even tone between sharp edges, in a reduced picture.
 
-The table is what reaches the picture's rim. A shadow with a soft edge does not part a zone, since its tone changes little from one
-pixel to the next; a cut edge does. How large a change counts as an edge is not known beforehand: several are tried, and what is
-found by neighbouring ones alike is believed.
+The table is what reaches the picture's rim. A shadow with a soft edge does not part a zone, since its tone changes little
+from one
+pixel to the next; a cut edge does. How large a change counts as an edge is not known beforehand: several are tried, and
+what is found by neighbouring ones alike is believed.
 """
 
 from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import Any
 
 import cv2
 import numpy as np
@@ -16,16 +18,17 @@ from numpy.typing import NDArray
 
 from .picture import Picture
 
-Floats = NDArray[np.float64]
-Mask = NDArray[np.uint8]
-Labels = NDArray[np.int32]
+Floats = NDArray[Any]
+Mask = NDArray[Any]
+Labels = NDArray[Any]
 
 LONG = 1100
 """Pixels of the reduced picture's longer side: half a millimetre or so each, fine enough to begin from."""
 RIM = 0.012
 """Part of the picture's longer side that is taken for its rim."""
 LADDER = tuple(1.2 * 1.3**k for k in range(13))
-"""Changes of tone from pixel to pixel (CIE L*a*b*) that are tried as edges, least first: 1 or 2 is the least that an eye sees."""
+"""Changes of tone from pixel to pixel (CIE L*a*b*) that are tried as edges, least first: 1 or 2 is the least that an eye
+sees."""
 OWN = 0.004
 """Part of the picture that something must cover to be looked at."""
 SAME = 0.03
@@ -36,8 +39,8 @@ SAME = 0.03
 class Reduced:
     """A picture reduced: its tones (L*a*b*, smoothed), how they change, and how many pixels of the picture make one."""
 
-    tones: NDArray[np.float32]
-    change: NDArray[np.float32]
+    tones: NDArray[Any]
+    change: NDArray[Any]
     factor: float
 
     @property
@@ -81,8 +84,9 @@ def reduced(picture: Picture) -> Reduced:
 
 
 def laid_out(seen: Reduced, covered: list[Floats]) -> list[Laid]:
-    """What lies on the table, by each edge of the ladder. `covered`: rings (in the picture) of what is known not to be cloth."""
-    known = np.zeros(seen.change.shape, dtype=np.uint8)
+    """What lies on the table, by each edge of the ladder. `covered`: rings (in the picture) of what is known not to be
+    cloth."""
+    known: Mask = np.zeros(seen.change.shape, dtype=np.uint8)
     for ring in covered:
         cv2.fillPoly(known, [np.round(ring / seen.factor).astype(np.int32)], 1)
     known = cv2.dilate(known, np.ones((5, 5), np.uint8))
@@ -114,7 +118,7 @@ def _by(seen: Reduced, edge: float, known: Mask) -> Laid | None:
     return Laid(edge, table, tuple(sorted(blobs, key=lambda blob: -blob.area)))
 
 
-def _table(seen: Reduced, labels: Labels, stats: NDArray[np.int32], count: int, known: Mask) -> Mask | None:
+def _table(seen: Reduced, labels: Labels, stats: NDArray[Any], count: int, known: Mask) -> Mask | None:
     """Where the table is: the zones at the picture's rim of the tone that most of the rim has, and those like them next to
     them (seen through a hole, say)."""
     high, wide = labels.shape
@@ -129,39 +133,52 @@ def _table(seen: Reduced, labels: Labels, stats: NDArray[np.int32], count: int, 
     table = labels == main
     if stats[main, cv2.CC_STAT_AREA] < 0.04 * seen.area:
         return None
-    for i in np.flatnonzero(stats[:, cv2.CC_STAT_AREA] >= 12):
-        if i not in (0, main) and _like_the_table(seen, labels == i, table, bool(shares[i])):
-            table |= labels == i
-    return table.astype(np.uint8)
+    zones = [int(i) for i in np.argsort(-stats[:, cv2.CC_STAT_AREA])[:MOST_ZONES] if stats[i, cv2.CC_STAT_AREA] >= LEAST_ZONE]
+    for i in zones:
+        if i not in (0, main):
+            left, top, wide, high = (int(v) for v in stats[i, : cv2.CC_STAT_AREA])
+            own = labels[top : top + high, left : left + wide] == i
+            if _like_the_table(seen, own, (top, left), table, bool(shares[i])):
+                table[top : top + high, left : left + wide] |= own
+    return np.asarray(table, dtype=np.uint8)
 
 
+MOST_ZONES, LEAST_ZONE = 200, 30
+"""Zones that are looked at, the largest first, and pixels that one has at least: a hole of 5 mm across or so."""
 BESIDE_TONE = 2.0
 """How far (L*a*b*) the tone of a part of the table may be from the rest beside it, from which only its own figure parts it."""
-HOLE_HUE, HOLE_DARKER, HOLE_LIGHTER = 5.0, 18.0, 6.0
+HOLE_HUE, HOLE_DARKER, HOLE_LIGHTER = 6.0, 18.0, 10.0
 """How far the hue (a*, b*) of what is seen through a hole, and its lightness, may be from those of the table round about: the
 cloth's own shade lies in it."""
 
 
-def _like_the_table(seen: Reduced, zone: NDArray[np.bool_], table: NDArray[np.bool_], at_rim: bool) -> bool:
-    """Whether a zone has the tone of the table near by."""
-    rows, columns = np.nonzero(zone)
-    high, wide = zone.shape
-    for reach in (25, 60, 120, 240, max(high, wide)):
-        top, low = max(0, rows.min() - reach), min(high, rows.max() + reach)
-        left, right = max(0, columns.min() - reach), min(wide, columns.max() + reach)
+def _like_the_table(seen: Reduced, own: NDArray[Any], at: tuple[int, int], table: NDArray[Any], at_rim: bool) -> bool:
+    """Whether a zone (a part of the picture, whose first row and column are `at`) has the tone of the table near by."""
+    high, wide = table.shape
+    for reach in (12, 60, 120, 240, max(high, wide)):
+        top, low = max(0, at[0] - reach), min(high, at[0] + own.shape[0] + reach)
+        left, right = max(0, at[1] - reach), min(wide, at[1] + own.shape[1] + reach)
         near = table[top:low, left:right]
-        if near.sum() >= 60 or at_rim:
+        if reach == 12:
+            zone = np.zeros(near.shape, dtype=np.uint8)
+            zone[at[0] - top :, at[1] - left :][: own.shape[0], : own.shape[1]] = own
+            beside = bool((near & (cv2.dilate(zone, np.ones((9, 9), np.uint8)) > 0)).any())
+        if np.count_nonzero(near) >= 60 or beside or at_rim:
             break
-    if near.sum() < 30:
+    if np.count_nonzero(near) < 30:
         return False
-    around = np.median(seen.tones[top:low, left:right][near], axis=0)
-    own = seen.tones[rows, columns]
-    grown = cv2.dilate(zone[top:low, left:right].astype(np.uint8), np.ones((9, 9), np.uint8)) > 0
-    if at_rim or (grown & near).any():
-        return bool(np.linalg.norm(np.median(own, axis=0) - around) < BESIDE_TONE)
-    lit = own[own[:, 0] >= np.quantile(own[:, 0], 0.6)]
+    around = np.median(_some(seen.tones[top:low, left:right][near]), axis=0)
+    tones = _some(seen.tones[at[0] :, at[1] :][: own.shape[0], : own.shape[1]][own])
+    if at_rim or beside:
+        return bool(np.linalg.norm(np.median(tones, axis=0) - around) < BESIDE_TONE)
+    lit = tones[tones[:, 0] >= np.quantile(tones[:, 0], 0.6)]
     off = np.median(lit, axis=0) - around
     return bool(math.hypot(off[1], off[2]) < HOLE_HUE and -HOLE_DARKER < off[0] < HOLE_LIGHTER)
+
+
+def _some(tones: NDArray[Any]) -> NDArray[Any]:
+    """Of many tones some thousand, enough for their median."""
+    return tones[:: max(1, len(tones) // 2000)]
 
 
 def chosen(found: list[Laid]) -> list[Laid]:
@@ -184,10 +201,24 @@ def alike(a: Blob, b: Blob) -> bool:
     return a.area + b.area - 2 * both < SAME * max(a.area, b.area)
 
 
+def without(found: list[Laid], ring: Floats, factor: float) -> list[Laid]:
+    """The same without what lies within a ring of the picture: the scale itself."""
+    scale = np.zeros(found[0].table.shape, dtype=np.uint8)
+    cv2.fillPoly(scale, [np.round(ring / factor).astype(np.int32)], 1)
+    area = cv2.countNonZero(scale)
+
+    def is_scale(blob: Blob) -> bool:
+        both = cv2.countNonZero(cv2.bitwise_and(blob.mask, scale))
+        return both > 0.5 * blob.area or (both > 0.5 * area and blob.area < 1.3 * area)
+
+    return [Laid(laid.edge, laid.table, tuple(blob for blob in laid.blobs if not is_scale(blob))) for laid in found]
+
+
 def rim_of(mask: Mask, factor: float) -> tuple[Floats, list[Floats]]:
     """The outer ring of a mask, clockwise as seen, and those of its holes, against the clock, in the picture's pixels."""
     rings, order = cv2.findContours(mask, cv2.RETR_CCOMP, cv2.CHAIN_APPROX_NONE)
-    outer, holes = [], []
+    outer: list[Floats] = []
+    holes: list[Floats] = []
     for ring, (_, _, _, parent) in zip(rings, order[0], strict=True):
         points = (ring.reshape(-1, 2).astype(float) + 0.5) * factor - 0.5
         (outer if parent < 0 else holes).append(points)

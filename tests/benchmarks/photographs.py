@@ -1,8 +1,10 @@
-"""Rendered photographs read, and held against what was rendered: `python -m tests.benchmarks.photographs [HOW MANY] [FIRST]`.
+"""Rendered photographs read, and held against what was rendered: `python -m tests.benchmarks.photographs [HOW MANY] [FIRST]
+[FOLDER]` (where the rendered pictures are kept, and taken from).
 
-Each scene (see `tests.checks.scenes_rendered`) is a 12-megapixel picture of a scrap of 500 mm, by a lens that bends, up to 35° from
-straight above. *Out* is the worst of all corners and of the outline's whole way, once it is shifted and turned onto the truth; a
-scene is *confidently wrong* where that is above 2 mm and above what is stated.
+Each scene (see `tests.checks.scenes_rendered`) is a 12-megapixel picture of a scrap of 500 mm, by a lens that bends, up to
+35° from
+straight above. *Out* is the worst of all corners and of the outline's whole way, once it is shifted and turned onto the
+truth; a scene is *confidently wrong* where that is above 2 mm and above what is stated.
 """
 
 from __future__ import annotations
@@ -14,13 +16,14 @@ import tempfile
 import time
 from collections import Counter
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 
 import numpy as np
 from shapely import Polygon, affinity
 
 from cli.scale_paper import write_sheets
-from stash.camera import reading
+from stash.camera import reading, weave
 from stash.refusals import Refused
 from stash.words import Scale
 
@@ -42,6 +45,8 @@ class Told:
     area_stated: float = math.nan
     holes: bool = True
     seconds: float = math.nan
+    grain_wanted: bool = False
+    grain_off: float = math.nan
 
     @property
     def well(self) -> bool:
@@ -119,7 +124,13 @@ def judged(number: int, scene: scenes.Scene, file: Path) -> Told:
         return Told(number, scale, refused=str(fault))
     seconds = time.process_time() - begin
     found = Polygon(seen.measured.ring)
-    laid, _ = fitted(found, Polygon(scene.outline.exterior))
+    laid, turn = fitted(found, Polygon(scene.outline.exterior))
+    # The finer of the two sets of threads tells whether they can be seen; what is foreshortened is finer still.
+    pixels = scene.thread / seen.mm_a_pixel
+    threads = weave.threads(seen.picture, np.array(seen.measured.ring), seen.in_picture, seen.mm_a_pixel)
+    grain_off = math.nan
+    if threads is not None:
+        grain_off = max(min(abs((way + turn - scene.grain + k + 90) % 180 - 90) for k in (0, 90)) for way in threads.ways)
     truth = scene.outline
     area = found.area - sum(Polygon(hole).area for hole in seen.holes)
     assert seen.measured.within is not None
@@ -133,32 +144,54 @@ def judged(number: int, scene: scenes.Scene, file: Path) -> Told:
         area_stated=seen.measured.area_within / truth.area,
         holes=len(seen.holes) == len(truth.interiors),
         seconds=seconds,
+        grain_wanted=pixels >= weave.FINEST,
+        grain_off=grain_off,
     )
 
 
-def main(count: int, first: int) -> None:
+printed = cache(scenes.printed)
+
+
+def rendered(number: int, folder: Path) -> Path:
+    """The picture of a scene, rendered unless the folder has it."""
+    file = folder / f"scene-{number}.jpg"
+    if not file.exists():
+        pdf = folder / "sheets.pdf"
+        if not pdf.exists():
+            write_sheets(pdf, [1, 2])
+        picture = scenes.shoot(scenes.drawn_by_chance(number), printed(pdf)).jpeg()
+        file.with_suffix(".part").write_bytes(picture)
+        file.with_suffix(".part").rename(file)
+    return file
+
+
+def main(count: int, first: int, kept: str | None) -> None:
     told: list[Told] = []
-    with tempfile.TemporaryDirectory() as folder:
-        pdf = Path(folder) / "sheets.pdf"
-        write_sheets(pdf, [1, 2])
-        sheets = scenes.printed(pdf)
-        file = Path(folder) / "scene.jpg"
+    with tempfile.TemporaryDirectory() as own:
+        folder = Path(kept or own)
         for number in range(first, first + count):
             scene = scenes.drawn_by_chance(number)
-            file.write_bytes(scenes.shoot(scene, sheets).jpeg())
-            one = judged(number, scene, file)
+            one = judged(number, scene, rendered(number, folder))
             told.append(one)
-            if not one.well:
+            if not one.well or (one.grain_off > 2 or (not one.grain_wanted and not math.isnan(one.grain_off))):
                 what = one.refused or (
                     f"out {one.out:.2f} mm, stated {one.stated:.2f}; area {one.area:+.2%}, stated {one.area_stated:.2%}"
-                    f"{'' if one.holes else '; holes differ'}{' CONFIDENTLY WRONG' if one.confidently_wrong else ''}"
+                    f"; grain out {one.grain_off:.1f}°{'' if one.holes else '; holes differ'}"
+                    f"{' CONFIDENTLY WRONG' if one.confidently_wrong else ''}"
                 )
-                print(f"{number}: {one.scale}, {scene.cloth} on {scene.table}, {scene.tilt:.0f}°: {what}", file=sys.stderr, flush=True)
+                print(
+                    f"{number}: {one.scale}, {scene.cloth} on {scene.table}, {scene.tilt:.0f}°: {what}",
+                    file=sys.stderr,
+                    flush=True,
+                )
     _print(told)
 
 
 def _print(told: list[Told]) -> None:
-    print("| scale | scenes | well | refused | out, mm: median, 95 %, worst | stated, mm: median, worst | area off: median, worst |")
+    print(
+        "| scale | scenes | well | refused | out, mm: median, 95 %, worst "
+        "| stated, mm: median, worst | area off: median, worst |"
+    )
     print("|---|---|---|---|---|---|---|")
     for scale in [*sorted({one.scale for one in told}), "all"]:
         some = [one for one in told if scale in ("all", one.scale)]
@@ -167,19 +200,34 @@ def _print(told: list[Told]) -> None:
             continue
         out, area = np.array([one.out for one in read]), np.abs([one.area for one in read])
         stated = np.array([one.stated for one in read])
-        print(
-            f"| {scale} | {len(some)} | {sum(one.well for one in some)} | {len(some) - len(read)} "
-            f"| {np.median(out):.2f}, {np.percentile(out, 95):.2f}, {out.max():.2f} "
-            f"| {np.median(stated):.1f}, {stated.max():.1f} | {np.median(area):.2%}, {area.max():.2%} |"
-        )
+        cells = [
+            scale,
+            f"{len(some)}",
+            f"{sum(one.well for one in some)}",
+            f"{len(some) - len(read)}",
+            f"{np.median(out):.2f}, {np.percentile(out, 95):.2f}, {out.max():.2f}",
+            f"{np.median(stated):.1f}, {stated.max():.1f}",
+            f"{np.median(area):.2%}, {area.max():.2%}",
+        ]
+        print(f"| {' | '.join(cells)} |")
     read = [one for one in told if not one.refused]
     covered = sum(one.out <= one.stated for one in read)
-    print(f"confidently wrong: {sum(one.confidently_wrong for one in told)}; worst corner within what is stated: {covered} of {len(read)}")
+    print(f"confidently wrong: {sum(one.confidently_wrong for one in told)}")
+    print(f"the worst corner within what is stated: {covered} of {len(read)}")
     print(f"refused: {dict(Counter(one.refused.split('.')[0] for one in told if one.refused))}")
+    grained = [one for one in read if one.grain_wanted]
+    ways = [one.grain_off for one in grained if not math.isnan(one.grain_off)]
+    print(
+        f"threads of {weave.FINEST:g} pixels and more: {len(grained)}, proposed {len(ways)}, "
+        f"out by {np.median(ways) if ways else math.nan:.2f}° at the median, {max(ways, default=math.nan):.2f}° at most"
+    )
+    finer = [one for one in read if not one.grain_wanted]
+    print(f"finer threads: {len(finer)}, proposed all the same {sum(not math.isnan(one.grain_off) for one in finer)}")
     seconds = [one.seconds for one in read]
-    peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
-    print(f"processor time to read one: median {np.median(seconds):.1f} s, most {max(seconds):.1f} s; peak of all, rendering too: {peak:.0f} MB")
+    print(f"processor time to read one: median {np.median(seconds):.1f} s, most {max(seconds):.1f} s")
+    print(f"memory at most, of all, rendering too: {resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024:.0f} MB")
 
 
 if __name__ == "__main__":
-    main(int(sys.argv[1]) if len(sys.argv) > 1 else 300, int(sys.argv[2]) if len(sys.argv) > 2 else 0)
+    how_many, begin_at, *folder_named = [*sys.argv[1:], *("300", "0")[len(sys.argv) - 1 :]]
+    main(int(how_many), int(begin_at), folder_named[0] if folder_named else None)

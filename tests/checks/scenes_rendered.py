@@ -2,7 +2,8 @@
 
 Shares nothing with the reader: no OpenCV, a lens of another model (Fitzgibbon's division model, CVPR 2001, where the reader
 fits a polynomial), and a scale sheet that is the printed PDF itself, drawn by PDFium. A scene is drawn pixel by pixel: each
-pixel's ray, bent by the lens, meets the table at a point, and what lies there has a colour: table with its grain, cloth with its
+pixel's ray, bent by the lens, meets the table at a point, and what lies there has a colour: table with its grain, cloth
+with its
 weave and frayed edge, paper, card; then light that falls off, shadows, the blur of the lens, the noise of the sensor, JPEG.
 """
 
@@ -144,7 +145,9 @@ def _all_corners(scene: Scene) -> Floats:
     size = CARD if scale_is_card(scene) else A4
     things = [scene.outline, *scene.others]
     for x, y, turn in scene.scale_at:
-        things.append(affinity.translate(affinity.rotate(box(-size[0] / 2, -size[1] / 2, size[0] / 2, size[1] / 2), turn), x, y))
+        things.append(
+            affinity.translate(affinity.rotate(box(-size[0] / 2, -size[1] / 2, size[0] / 2, size[1] / 2), turn), x, y)
+        )
     return np.vstack([np.array(thing.exterior.coords) for thing in things])
 
 
@@ -178,7 +181,7 @@ def _seen(matrix: Floats, points: Floats, focal: float, centre: Floats, lens: fl
 
 def _drawn(
     scene: Scene, matrix: Floats, focal: float, centre: Floats, sheets: Callable[[int], NDArray[np.uint8]]
-) -> NDArray[np.float32]:
+) -> NDArray[np.uint8]:
     wide, high = scene.size
     rings = [np.array(ring.coords)[:-1] for ring in (scene.outline.exterior, *scene.outline.interiors)]
     rings += [np.array(other.exterior.coords)[:-1] for other in scene.others]
@@ -192,7 +195,7 @@ def _drawn(
         kind, size = (1, A4) if scene.scale == "a4" else (2, CARD)
     shadow = np.array(scene.shadow if scene.shadow is not None else (0.0, 0.0, -1.0, 0.0))
     line = np.array(scene.line if scene.line is not None else (0.0, 0.0, 0.0, 0.0))
-    picture = np.empty((high, wide, 3), dtype=np.float32)
+    picture = np.empty((high, wide, 3), dtype=np.uint8)
     _draw(
         picture,
         np.linalg.inv(matrix),
@@ -273,7 +276,11 @@ def _woven(x: float, y: float, pixel: float, weave: Floats, seed: int) -> float:
     over = _sinc(pixel * 0.7 / pitch)
     threads = seen * (math.cos(2 * math.pi * v / pitch) + 0.9 * math.cos(2 * math.pi * u / second)) / 2
     threads += 0.5 * over * math.cos(math.pi * v / pitch) * math.cos(math.pi * u / second)
-    slub = 0.3 * min(1.0, pitch / pixel / 4) * (_chance(math.floor(v / pitch), 7 + seed) + _chance(math.floor(u / second), 8 + seed) - 1)
+    slub = (
+        0.3
+        * min(1.0, pitch / pixel / 4)
+        * (_chance(math.floor(v / pitch), 7 + seed) + _chance(math.floor(u / second), 8 + seed) - 1)
+    )
     return 1 + depth * (threads + slub) + 0.02 * _smooth(x / 40, y / 40, seed + 9)
 
 
@@ -282,6 +289,7 @@ def _draw(picture, back, camera, rings, starts, papers, kind, size, texture, tab
     high, wide = picture.shape[:2]
     focal, cx, cy, lens = camera
     fray, contact, curl = weave[3], weave[4], weave[5]
+    bounds = (rings[:, 0].min() - 10, rings[:, 1].min() - 10, rings[:, 0].max() + 10, rings[:, 1].max() + 10)
     for row in prange(high):
         for column in range(wide):
             # One ray for the pixel's middle tells what is near; more are cast where something ends there.
@@ -329,7 +337,9 @@ def _draw(picture, back, camera, rings, starts, papers, kind, size, texture, tab
                             ty = int((half_y - py) / 25.4 * 300)
                             on = texture[k, min(ty, texture.shape[1] - 1), min(tx, texture.shape[2] - 1)]
                         paper = k
-                far, along, side = _away(x, y, rings, starts)
+                far, along, side = 1e3, 0.0, 0
+                if bounds[0] < x < bounds[2] and bounds[1] < y < bounds[3]:
+                    far, along, side = _away(x, y, rings, starts)
                 if n == 0 and rays == 1 and (near_paper or abs(far) < pixel or (0 < far < 4 * fray + pixel and fray > 0)):
                     rays = 4
                     continue
@@ -373,32 +383,34 @@ def _draw(picture, back, camera, rings, starts, papers, kind, size, texture, tab
                     lit *= 1 - 0.35 * edge * edge * (3 - 2 * edge)
                 total0, total1, total2 = total0 + r * lit, total1 + g * lit, total2 + b * lit
                 n += 1
-            picture[row, column, 0] = total0 / n
-            picture[row, column, 1] = total1 / n
-            picture[row, column, 2] = total2 / n
+            full = 255 * 0.92 / n
+            picture[row, column, 0] = min(255, int(total0 * full + 0.5))
+            picture[row, column, 1] = min(255, int(total1 * full + 0.5))
+            picture[row, column, 2] = min(255, int(total2 * full + 0.5))
 
 
 _GRIT: list[NDArray[np.int16]] = []
 
 
-def _as_sensed(picture: NDArray[np.float32], scene: Scene) -> NDArray[np.uint8]:
+def _as_sensed(picture: NDArray[np.uint8], scene: Scene) -> NDArray[np.uint8]:
     """Blurred by the lens, with the noise of the sensor."""
-    plain = np.clip(picture * 255 * 0.92, 0, 255).astype(np.uint8)
-    soft = np.asarray(Image.fromarray(plain).filter(ImageFilter.GaussianBlur(scene.blur)) if scene.blur else plain)
-    if not scene.noise:
-        return soft
-    if not _GRIT:
-        _GRIT.append((np.random.default_rng(7).normal(0, 1, (1024, 1031, 3)) * 256).astype(np.int16))
-    high, wide = soft.shape[:2]
-    out = np.empty_like(soft)
-    strength = int(scene.noise * 255 * 256)
-    for top in range(0, high, 1024):
-        for left in range(0, wide, 1031):
-            part = soft[top : top + 1024, left : left + 1031]
-            grit = np.roll(_GRIT[0], (top * 7 + scene.seed, left * 3), axis=(0, 1))[: part.shape[0], : part.shape[1]]
-            noisy = part.astype(np.int32) + ((grit.astype(np.int32) * strength + (1 << 15)) >> 16)
-            out[top : top + 1024, left : left + 1031] = np.clip(noisy, 0, 255)
-    return out
+    soft = np.array(Image.fromarray(picture).filter(ImageFilter.GaussianBlur(scene.blur))) if scene.blur else picture
+    if scene.noise:
+        if not _GRIT:
+            _GRIT.append((np.random.default_rng(7).normal(0, 1, (1024, 1031, 3)) * 256).astype(np.int16))
+        _add_noise(soft, _GRIT[0], int(scene.noise * 255 * 256), scene.seed)
+    return soft
+
+
+@njit(cache=True)
+def _add_noise(picture, grit, strength, seed) -> None:  # type: ignore[no-untyped-def]
+    high, wide = picture.shape[:2]
+    for row in range(high):
+        for column in range(wide):
+            for channel in range(3):
+                one = grit[(row * 5 + seed) % grit.shape[0], (column + row // 1024 * 77) % grit.shape[1], channel]
+                value = picture[row, column, channel] + ((one * strength + (1 << 15)) >> 16)
+                picture[row, column, channel] = min(255, max(0, value))
 
 
 # --- scenes drawn by chance ----------------------------------------------------------------------------------------------
@@ -415,7 +427,9 @@ def drawn_by_chance(number: int, *, size: tuple[int, int] = (4000, 3000), scale:
     gap = float(rng.uniform(15, 45))
     askew = float(rng.uniform(-12, 12))
     slip = float(rng.uniform(-60, 60)) * (0.3 if kind != "card" else 1)
-    reach = half * math.cos(math.radians(askew)) + (CARD[0] if kind == "card" else A4[0]) / 2 * abs(math.sin(math.radians(askew)))
+    reach = half * math.cos(math.radians(askew)) + (CARD[0] if kind == "card" else A4[0]) / 2 * abs(
+        math.sin(math.radians(askew))
+    )
     places = [((left + right) / 2 + slip, low - gap - reach, askew)]
     if kind == "two":
         places.append(((left + right) / 2 - slip, high + gap + reach, askew + float(rng.uniform(-20, 20))))

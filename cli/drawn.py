@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from stash.patterns import Pattern
     from stash.remnants import Fault, Remnant
 
+    from .contact_sheet import Item
     from .page import Page
 
 
@@ -47,6 +48,25 @@ def bin_page(remnants: Sequence[Remnant], shown: Shown, title: str = "The bin") 
     ]
     lines = [f"{many(len(remnants), 'remnant')}, right side up, the grain from left to right"]
     return pictures.contact_sheet(title, lines, drawn, shown)
+
+
+def bin_items(workroom: Workroom, listed: Sequence[tuple[str, str]], shown: Shown) -> list[Item]:
+    """Remnants (tag, and what is to be said of its state) for a contact sheet, each with its newest photograph that is
+    there."""
+    from pathlib import Path
+
+    from stash import photographs, remnants
+
+    from .contact_sheet import Item
+
+    found = []
+    for tag, state in listed:
+        remnant = remnants.get(workroom, tag)
+        files = [Path(each.file) for each in photographs.of(workroom, tag)]
+        notes = (*_notes(remnant, shown), *([state] if state else []))
+        drawn = pictures.RemnantDrawn(tag, notes, _outer(remnant.outline), faults_drawn(remnant.faults))
+        found.append(Item(drawn, next((file for file in reversed(files) if file.is_file()), None)))
+    return found
 
 
 def pattern_page(pattern: Pattern, shown: Shown) -> Page:

@@ -7,11 +7,14 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from . import options, reading
+from . import options, printing, reading
 from .saying import Voice, many
 
 if TYPE_CHECKING:
     from stash.finding import Listed, Wanted
+
+
+IN_THE_BIN = "in the bin"
 
 
 def wanted(
@@ -149,13 +152,16 @@ def picture(
     rough: options.Rough = None,
     quarantine: options.InQuarantine = False,
     every: options.Every = False,
+    paper: options.OnPaper = "A4",
     write_over: options.WriteOver = False,
     workroom: options.Workroom = None,
     show_in: options.ShowIn = "mm",
 ) -> None:
     """Draw the bin as a contact sheet.
 
-    All of it, or what is asked for, at one scale.
+    All of it, or what is asked for, in the order of the list and at one scale, each remnant with a grid to measure by and its
+    newest photograph. A pdf has as many pages as it needs, of png there is a file for each; an svg is one picture, without
+    photographs.
 
     \b
     Example:
@@ -163,6 +169,8 @@ def picture(
         The picture of 5 remnants is in linen.svg.
     """
     from stash import CannotBeDone, Workroom, finding, remnants
+
+    from . import contact_sheet, drawn
 
     voice = Voice(show_in=show_in)
     target = reading.picture_file(file, write_over, "FILE")
@@ -184,14 +192,20 @@ def picture(
         quarantine=quarantine,
         every=every,
     )
+    on = printing.a_paper(paper)
     with Workroom.open(workroom, create=False) as opened:
-        found = [remnants.get(opened, each.tag) for each in finding.find(opened, asked)]
-    if not found:
-        raise CannotBeDone("There is no such remnant in the bin, so there is nothing to draw", next="fent bin list")
-    from .drawn import bin_page
-
-    bin_page(found, voice.shown).save(target)
-    voice.aside(f"The picture of {many(len(found), 'remnant')} is in {target}.")
+        found = finding.find(opened, asked)
+        if not found:
+            raise CannotBeDone("There is no such remnant in the bin, so there is nothing to draw", next="fent bin list")
+        if target.suffix.lower() == ".svg":
+            drawn.bin_page([remnants.get(opened, each.tag) for each in found], voice.shown).save(target)
+            voice.aside(f"The picture of {many(len(found), 'remnant')} is in {target}.")
+            return
+        states = [(each.tag, state(each.state, each.held_by, each.quarantine)) for each in found]
+        items = drawn.bin_items(opened, [(tag, "" if how == IN_THE_BIN else how) for tag, how in states], voice.shown)
+    about = f"{many(len(found), 'remnant')}, right side up, the grain from left to right"
+    papers = contact_sheet.contact_sheet("The bin", about, items, on, voice.shown)
+    printing.put_down(voice, papers, target, write_over, f"The picture of {many(len(found), 'remnant')}")
 
 
 def which(

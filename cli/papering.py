@@ -8,9 +8,8 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from . import options, reading
+from . import options, printing, reading
 from .saying import Voice, many
-from .units import UnitFault
 
 if TYPE_CHECKING:
     from stash.dockets import SheetDocket
@@ -21,17 +20,12 @@ if TYPE_CHECKING:
     from .shown import Shown
     from .true_scale import Drawn
 
-PAPER, DRAWING = (".pdf",), (".svg", ".dxf")
+KINDS = (".svg", ".dxf")
 MOST_LAP = 60.0
-NARROWEST = 140.0  # mm: the ruler and the test squares must go on it
 
-File = Annotated[Path, typer.Argument(metavar="FILE", help="Where to: pdf.", show_default=False)]
 DrawingFile = Annotated[Path, typer.Argument(metavar="FILE", help="Where to: svg or dxf.", show_default=False)]
 Number = Annotated[int, typer.Argument(metavar="LAY", parser=reading.a_number, help="The lay's number.", show_default=False)]
 Only = Annotated[list[str] | None, typer.Option("--only", metavar="TAG", help="This remnant and no other. Again for more.")]
-On = Annotated[
-    str, typer.Option("--on", metavar="PAPER", help="The paper: A4, Letter, A3, A0 and the like, or its size, 24in x 36in.")
-]
 Lap = Annotated[
     float,
     typer.Option("--lap", metavar="LENGTH", parser=reading.a_margin, help="How far pages lap over each other."),
@@ -41,8 +35,8 @@ Whole = Annotated[bool, typer.Option("--whole", help="Each on one page as large 
 
 def lay_paper(
     number: Number,
-    file: File,
-    on: On = "A4",
+    file: options.PaperFile = None,
+    paper: options.OnPaper = "A4",
     lap: Lap = 15.0,
     whole: Whole = False,
     only: Only = None,
@@ -58,15 +52,14 @@ def lay_paper(
 
     \b
     Example:
-      fent lay paper 1 lay-1.pdf --on A3
-        Lay 1 for wheel cushion is in lay-1.pdf, at true scale, on 9 pages of A3, lapping 15 mm.
-        Print it at actual size (100 %), and measure the test squares before you cut.
+      fent lay paper 1 --paper A3
+        Lay 1 for wheel cushion, at true scale, is in lay-1.pdf, 9 pages. Print it at actual size (100 %).
     """
     from .true_scale import Drawn
 
     voice = Voice(show_in=show_in)
-    target = _target(file, PAPER, write_over)
-    paper = _paper(on, lap)
+    target = printing.a_file(file, f"lay-{number}.pdf", write_over)
+    on = _paper(paper, lap)
     title, dockets = _dockets(number, only, workroom)
     from stash import lay_drawings
 
@@ -76,7 +69,7 @@ def lay_paper(
         size, held = voice.shown.size(remnant.length, remnant.width), many(len(docket.panels), "panel")
         about = f"{remnant.cloth.name}, {size}, {held}; right side up, the grain as the arrows show"
         drawn.append(Drawn(f"{title}: {remnant.tag}", about, lay_drawings.of_sheet(docket)))
-    _print(voice, title, drawn, target, paper, lap, whole)
+    _print(voice, title, drawn, target, on, lap, whole, write_over)
 
 
 def lay_to_drawing(
@@ -99,7 +92,10 @@ def lay_to_drawing(
     from stash import dxf_writing, lay_drawings, svg_writing
 
     voice = Voice()
-    target = _target(file, DRAWING, write_over)
+    if file.suffix.lower() not in KINDS:
+        expected = f"a name that ends in {' or '.join(KINDS)}"
+        raise reading.Unreadable(f"{str(file)!r} does not end in a kind of drawing", expected, "FILE")
+    target = reading.a_new_file(file, write_over, "FILE")
     title, dockets = _dockets(number, only, workroom)
     drawing = lay_drawings.of_lay(title, dockets)
     written = svg_writing.written(drawing) if target.suffix.lower() == ".svg" else dxf_writing.written(drawing)
@@ -110,11 +106,11 @@ def lay_to_drawing(
 
 def pattern_paper(
     pattern: Annotated[str, typer.Argument(metavar="PATTERN", help="The pattern.", show_default=False)],
-    file: File,
+    file: options.PaperFile = None,
     pieces: Annotated[
         list[str] | None, typer.Option("--piece", metavar="PIECE", help="This piece and no other. Again for more.")
     ] = None,
-    on: On = "A4",
+    paper: options.OnPaper = "A4",
     lap: Lap = 15.0,
     whole: Whole = False,
     write_over: options.WriteOver = False,
@@ -129,22 +125,23 @@ def pattern_paper(
 
     \b
     Example:
-      fent pattern paper cushion cushion.pdf --piece wedge --on Letter
-        cushion is in cushion.pdf, at true scale, on 1 page of Letter.
-        Print it at actual size (100 %), and measure the test squares before you cut.
+      fent pattern paper cushion --piece wedge --paper Letter
+        cushion, at true scale, is in cushion.pdf. Print it at actual size (100 %).
     """
     from stash import CannotBeDone, Workroom, patterns
 
     voice = Voice(show_in=show_in)
-    target = _target(file, PAPER, write_over)
-    paper = _paper(on, lap)
+    target = printing.a_file(file, f"{pattern}.pdf".replace("/", "-"), write_over)
+    on = _paper(paper, lap)
     with Workroom.open(workroom, create=False) as opened:
         found = patterns.get(opened, pattern)
         named = [patterns.piece(opened, pattern, name).name for name in pieces or ()]
     chosen = [piece for piece in found.pieces if not named or piece.name in named]
     if not chosen:
         raise CannotBeDone(f"{found.name} has no piece yet", where="pattern", next=f"fent pattern add {found.name} PIECE")
-    _print(voice, found.name, [_of_piece(piece, found.name, voice.shown) for piece in chosen], target, paper, lap, whole)
+    _print(
+        voice, found.name, [_of_piece(piece, found.name, voice.shown) for piece in chosen], target, on, lap, whole, write_over
+    )
 
 
 def _dockets(number: int, only: Sequence[str] | None, workroom: str | None) -> tuple[str, list[SheetDocket]]:
@@ -170,45 +167,27 @@ def _of_piece(piece: Piece, pattern: str, shown: Shown) -> Drawn:
     return Drawn(f"{pattern}: {piece.name}", about, (drawings.of_piece(piece),), lettered(piece.cut_line))
 
 
-def _print(voice: Voice, title: str, drawn: Sequence[Drawn], target: Path, paper: Paper, lap: float, whole: bool) -> None:
+def _print(
+    voice: Voice, title: str, drawn: Sequence[Drawn], target: Path, on: Paper, lap: float, whole: bool, write_over: bool
+) -> None:
     from stash import CannotBeDone
 
     from . import true_scale
 
     try:
-        papers = true_scale.unbroken(title, drawn) if whole else true_scale.tiled(title, drawn, paper, lap)
+        papers = true_scale.unbroken(title, drawn) if whole else true_scale.tiled(title, drawn, on, lap)
     except ValueError as fault:
         raise CannotBeDone(str(fault), where=title, next="Leave out --whole, or name one with --only or --piece") from None
-    papers.save(target)
-    pages = many(len(papers.pages), "page")
-    lapping = f", lapping {voice.shown.fine(lap)}" if len(papers.pages) > len(drawn) else ""
-    kind = "as large as they must be" if whole else f"of {paper.name}{lapping}"
-    voice.aside(f"{title} is in {target}, at true scale, on {pages} {kind}.")
-    voice.aside("Print it at actual size (100 %), and measure the test squares before you cut.")
+    printing.put_down(voice, papers, target, write_over, f"{title}, at true scale,")
 
 
-def _target(file: Path, kinds: Sequence[str], write_over: bool) -> Path:
-    if file.suffix.lower() not in kinds:
-        what = "is no pdf" if kinds == PAPER else "does not end in a kind of drawing"
-        raise reading.Unreadable(f"{str(file)!r} {what}", f"a name that ends in {' or '.join(kinds)}", "FILE")
-    return reading.a_new_file(file, write_over, "FILE")
-
-
-def _paper(on: str, lap: float) -> Paper:
+def _paper(told: str, lap: float) -> Paper:
     """The paper, large enough for such laps. Raises Unreadable."""
-    from .papers import paper_named
     from .tiles import LEAST, window_of
 
-    try:
-        paper = paper_named(on)
-    except UnitFault as fault:
-        raise reading.Unreadable(fault.what, fault.expected, "--on") from None
+    paper = printing.a_paper(told)
     sides = (*window_of(paper)[2:], *window_of(paper.broad)[2:])
     most = min(MOST_LAP, *(side - LEAST for side in sides))
-    if most < 0 or min(paper.width, paper.height) < NARROWEST:
-        raise reading.Unreadable(
-            f"{on!r} is too small to print on at true scale", "A5 or larger, such as A4 or Letter", "--on"
-        )
     if lap > most:
         raise reading.Unreadable(f"a lap of {lap:g} mm is too much", f"0 to {most:g} mm on {paper.name}", "--lap")
     return paper

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from . import options, outlining, questions, reading
+from . import options, outlining, questions, reading, square, striping
 from .measuring import OutlineTold, Understood, a_fault, understood
 from .refusing import INTERRUPTED
 from .saying import Voice
@@ -54,12 +54,15 @@ def add(
     wrong_side_up: options.WrongSideUp = False,
     nap: options.Nap = None,
     faults: options.Faults = None,
+    bar_left: striping.BarLeft = None,
+    bar_near: striping.BarNear = None,
     place: options.Kept = "",
     washed: Annotated[str, typer.Option("--washed", metavar="HOW", help="How it was washed, if it was.")] = "",
     mass: options.Mass = None,
     source: options.Source = "found",
     came_on: options.CameOn = None,
     price: options.Price = None,
+    skew: options.Skew = None,
     note: options.Note = "",
     look: options.Look = False,
     by: options.By = "",
@@ -118,9 +121,13 @@ def add(
         came_on=options.day(came_on, "--came-on"),
         price=price,
         note=note,
+        bar_left=bar_left,
+        bar_near=bar_near,
+        skew=skew,
     )
     # What was typed of this one alone must not be taken for the next.
-    goes_on = asks and not as_json and not any((tag, outline.way, bites, nap, faults, mass, price, note))
+    of_one = (tag, outline.way, bites, nap, faults, bar_left, bar_near, skew, mass, price, note)
+    goes_on = asks and not as_json and not any(of_one)
     with Workroom.open(workroom, create=False) as opened:
 
         def log_one() -> Remnant:
@@ -141,6 +148,7 @@ def add(
             voice.data(remnant)
             voice.aside(is_logged(remnant, voice))
             _how_sure(remnant, found, voice, settings.read(opened).edge)
+            square.warn_of(voice, remnant.tag, remnant.skew)
             return remnant
 
         remnant = log_one()
@@ -176,13 +184,13 @@ def _and_those_that_follow(voice: Voice, last: Remnant, log_one: Callable[[], Re
         raise typer.Exit(INTERRUPTED) from None
 
 
-def _where(remnant: Remnant) -> str:
-    return f", in {remnant.place}" if remnant.place else ""
-
-
 def is_logged(remnant: Remnant, voice: Voice) -> str:
     """That a remnant is logged, in one line."""
     return f"{remnant.tag} is logged{_where(remnant)}: {remnant.cloth.name}, {_in_short(remnant, voice)}."
+
+
+def _where(remnant: Remnant) -> str:
+    return f", in {remnant.place}" if remnant.place else ""
 
 
 def _in_short(remnant: Remnant, voice: Voice) -> str:

@@ -131,8 +131,8 @@ def pull_table(voice: Voice, lay: Lay, foreseen: Sequence[Foreseen]) -> None:
     )
 
 
-def panels(voice: Voice, lay: Lay, foreseen: Sequence[Foreseen]) -> None:
-    """A lay in full: the remnants, then every panel with its place on its remnant."""
+def panels(voice: Voice, lay: Lay, foreseen: Sequence[Foreseen], *, wrong_side: bool = False) -> None:
+    """A lay in full: the remnants, then every panel with its place on its remnant, the right side up or the `wrong_side`."""
     by = {"tried": lay.tried_by, "chalked": lay.chalked_by, "cut": lay.cut_by, "rubbed out": lay.rubbed_out_by}[lay.state]
     counted = "; ".join(f"{count.piece}, {count.placed} of {count.wanted + count.spares}" for count in lay.counts)
     voice.line(f"Lay {lay.number} for {lay.job}, {lay.state}{f' by {by}' if by else ''}{_until(lay)}: {counted}.")
@@ -142,18 +142,21 @@ def panels(voice: Voice, lay: Lay, foreseen: Sequence[Foreseen]) -> None:
     voice.line()
     pull_table(voice, lay, foreseen)
     voice.line()
+    if wrong_side:
+        voice.line("As it is seen wrong side up, turned over across the grain, which still runs from left to right:")
     rows = []
     for sheet in lay.sheets:
-        left, low = sheet.remnant.outline.bounds[:2]
+        left, low, _, high = sheet.remnant.outline.bounds
         for panel in sheet.panels:
-            x, y = panel.cut_line.bounds[:2]
+            x, y, _, top = panel.cut_line.bounds
+            near = high - top if wrong_side else y - low
             rows.append(
                 [
                     str(panel.number),
-                    panel.piece + (f" ({panel.hand})" if panel.hand else ""),
+                    panel.called,
                     sheet.remnant.tag,
                     voice.shown.number(x - left),
-                    voice.shown.number(y - low),
+                    voice.shown.number(near),
                     turned(panel),
                     "" if panel.fate == "planned" else str(panel.fate),
                 ]
@@ -230,6 +233,7 @@ def after_the_cut(voice: Voice, done: Cut) -> None:
     """What became of each remnant: panels, keepers with their new tags, rag bag."""
     shown = voice.shown
     fates = Counter(str(panel.fate) for panel in done.lay.panels)
+    fates["cut"] -= halves(done)
     also = [f"{fates[fate]} {word}" for fate, word in (("spoiled", "spoiled"), ("uncut", "left uncut")) if fates[fate]]
     voice.line(
         ", ".join([f"Lay {done.lay.number} is cut: {many(fates['cut'], 'good panel')} for {done.lay.job}", *also]) + "."
@@ -254,6 +258,13 @@ def after_the_cut(voice: Voice, done: Cut) -> None:
     if not any(row[3] for row in rows):
         heads, rows = heads[:3] + heads[4:], [row[:3] + row[4:] for row in rows]
     voice.table(heads, rows, right=[1])
+
+
+def halves(done: Cut) -> int:
+    """Parts among the panels that were cut, that are no panel of their own: one of each two, and those without the other."""
+    return sum(panel.part == 2 and panel.fate == "cut" for panel in done.lay.panels) + sum(
+        panel.part == 1 for panel in done.lay.panels if panel.number in dict(done.widowed)
+    )
 
 
 def mended(voice: Voice, every: Sequence[Mended]) -> None:

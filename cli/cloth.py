@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from . import answers, commands, lives, options, questions, reading
+from . import answers, commands, lives, options, questions, reading, striping
 from .saying import Voice, many
 from .shown import money
 
@@ -89,6 +89,10 @@ def add(
     shrinks_weft: ShrinksWeft = None,
     frays: Frays = None,
     thick: Thick = None,
+    repeat_along: striping.RepeatAlong = None,
+    repeat_across: striping.RepeatAcross = None,
+    bar: striping.Bar = None,
+    uneven: striping.Uneven = None,
     price: Price = None,
     note: options.Note = "",
     workroom: options.Workroom = None,
@@ -112,6 +116,7 @@ def add(
 
     voice = Voice(as_json=as_json, plain=plain, show_in=show_in)
     called = questions.needed(name, "NAME", "what you call the cloth", "What do you call it")
+    uneven_along, uneven_across = striping.uneven(uneven)
     make_up = reading.shares(_fibres(fibres), "--fibre")
     grams_per_m2, within = _weight(weight, weighed, scale, tape)
     new = cloths.NewCloth(
@@ -130,6 +135,11 @@ def add(
         shrinks_weft=shrinks_weft,
         frays=frays,
         thickness=thick,
+        repeat_along=repeat_along,
+        repeat_across=repeat_across,
+        bar=bar or "",
+        uneven_along=bool(uneven_along),
+        uneven_across=bool(uneven_across),
         price=price,
         note=note,
     )
@@ -275,6 +285,7 @@ def show(
             ("shrinks", _shrinks(cloth)),
             ("frays", f"{shown.fine(cloth.frays)} at a cut edge" if cloth.frays is not None else ""),
             ("thick", f"{shown.fine(cloth.thickness)} a ply" if cloth.thickness is not None else ""),
+            ("stripe", striping.stripe_in_words(cloth, shown)),
             ("price", f"{money(cloth.price, currency)} a metre" if cloth.price is not None else ""),
             ("note", cloth.note),
         ]
@@ -350,6 +361,10 @@ def mend(
     shrinks_weft: ShrinksWeft = None,
     frays: Frays = None,
     thick: Thick = None,
+    repeat_along: striping.RepeatAlong = None,
+    repeat_across: striping.RepeatAcross = None,
+    bar: striping.Bar = None,
+    uneven: striping.Uneven = None,
     price: Price = None,
     note: Annotated[str | None, typer.Option("--note", metavar="WORDS", help="Anything else worth knowing.")] = None,
     by: options.By = "",
@@ -368,6 +383,7 @@ def mend(
     from stash import Workroom, mending
 
     voice = Voice(as_json=as_json)
+    uneven_along, uneven_across = striping.uneven(uneven)
     told = {
         "name": new_name,
         "fibres": reading.shares(fibres, "--fibre") if fibres else None,
@@ -381,6 +397,11 @@ def mend(
         "shrinks_warp": shrinks_warp,
         "shrinks_weft": shrinks_weft,
         "frays": frays,
+        "repeat_along": repeat_along,
+        "repeat_across": repeat_across,
+        "bar": bar,
+        "uneven_along": uneven_along,
+        "uneven_across": uneven_across,
         "thickness": thick,
         "price": price,
         "note": note,

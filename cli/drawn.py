@@ -5,9 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from shapely.geometry import MultiPolygon, Polygon
+from shapely.geometry import LineString, MultiPolygon, Polygon
 
 from . import pictures
+from .joining_up import pairs_in_words
+from .plies_drawn import from_the_wrong_side, stacks_drawn
 from .saying import many, runs
 from .shown import Shown
 
@@ -21,9 +23,10 @@ if TYPE_CHECKING:
     from .page import Page
 
 
-def lay_page(workroom: Workroom, lay: Lay, foreseen: Sequence[Foreseen], shown: Shown) -> Page:
-    """A lay as it lies on its remnants."""
-    remnants = sheets_drawn(workroom, lay, foreseen, shown)
+def lay_page(workroom: Workroom, lay: Lay, foreseen: Sequence[Foreseen], shown: Shown, *, wrong_side: bool = False) -> Page:
+    """A lay as it lies on its remnants, its stacks first; on their wrong side, as whoever chalks there sees it."""
+    remnants = [*stacks_drawn(lay), *sheets_drawn(workroom, lay, foreseen, shown)]
+    remnants = [from_the_wrong_side(one) for one in remnants] if wrong_side else remnants
     lines = [_counts(lay), *_which_numbers(lay)]
     number = f"Lay {lay.number}" if lay.number else "A lay that is not kept"
     return pictures.lay_picture(f"{number} for {lay.job} ({lay.state})", lines, remnants, shown)
@@ -103,6 +106,7 @@ def _sheet(sheet: LaySheet, left: Foreseen | None, shown: Shown, one_way: set[st
             panel.sewing_line,
             panel.placement.turn,
             panel.piece not in one_way,
+            lines=() if panel.seam is None else (_ends(panel.seam),),
         )
         for panel in sheet.panels
     )
@@ -115,7 +119,13 @@ def _sheet(sheet: LaySheet, left: Foreseen | None, shown: Shown, one_way: set[st
         panels,
         keepers,
         _rag(left),
+        nap=remnant.one_way,
     )
+
+
+def _ends(seam: LineString) -> tuple[tuple[float, float], tuple[float, float]]:
+    (ax, ay), (bx, by) = seam.coords
+    return (ax, ay), (bx, by)
 
 
 def _rag(left: Foreseen | None) -> MultiPolygon | None:
@@ -154,6 +164,6 @@ def _which_numbers(lay: Lay) -> list[str]:
     """Which numbers are which piece, where a lay has several."""
     by_name: dict[str, list[int]] = {}
     for panel in lay.panels:
-        by_name.setdefault(f"{panel.piece}{f' ({panel.hand})' if panel.hand else ''}", []).append(panel.number)
+        by_name.setdefault(panel.called, []).append(panel.number)
     said = [f"{name} is number{'' if len(found) == 1 else 's'} {runs(found)}" for name, found in by_name.items()]
-    return said if len(said) > 1 else []
+    return [*(said if len(said) > 1 else []), *pairs_in_words(lay.panels)]

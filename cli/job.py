@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from . import commands, options, questions, reading, yielding
+from . import answers, commands, options, questions, reading, yielding
 from .ruling import own_rule
 from .saying import Voice
 
@@ -22,6 +22,7 @@ app = commands.noun(
 
 PIECE = re.compile(r"^\s*([^/]+?)\s*/\s*(.+?)\s*:\s*(\d{1,6})\s*(?:\+\s*(\d{1,6})\s*(?:spares?)?)?\s*(?:from\s+(.+?))?\s*$")
 ONE_LOT, PAIRS = "all that is seen of one dye lot", "each left and right pair from one remnant"
+UNMATCHED, ALIKE = "stripes need not match", "left and right alike on a stripe"
 PIECE_EXPECTED = (
     "PATTERN/PIECE: HOW MANY, such as cushion/wedge: 16 or cushion/wedge: 16 + 2 spare, or … from navy linen or black linen"
 )
@@ -56,6 +57,12 @@ def add(
     one_lot: Annotated[bool, typer.Option("--one-lot", help="All that is seen must be of one dye lot.")] = False,
     pairs_together: Annotated[
         bool, typer.Option("--pairs-together", help="Each left and right pair must come from one remnant.")
+    ] = False,
+    unmatched: Annotated[
+        bool, typer.Option("--unmatched", help="Stripes and checks need not match, whatever the pieces ask.")
+    ] = False,
+    alike: Annotated[
+        bool, typer.Option("--alike", help="On a stripe left and right are alike, and do not mirror each other.")
     ] = False,
     note: Annotated[str, typer.Option("--note", metavar="WORDS", help="Anything else worth knowing.")] = "",
     workroom: options.Workroom = None,
@@ -95,7 +102,16 @@ def add(
     called = questions.needed(name, "JOB", "what you call the job", "What do you call the job")
     wanted = [_piece(text, rule) for text in pieces or _ask_pieces()]
     with Workroom.open(workroom, create=False) as opened:
-        job = jobs.add(opened, called, wanted, note=note, one_lot=one_lot, pairs_together=pairs_together)
+        job = jobs.add(
+            opened,
+            called,
+            wanted,
+            note=note,
+            one_lot=one_lot,
+            pairs_together=pairs_together,
+            matched=not unmatched,
+            mirrored=not alike,
+        )
     voice.data(job)
     count = sum(piece.count for piece in job.pieces)
     voice.aside(f"The job {job.name} is written down: {count} panels.")
@@ -199,7 +215,8 @@ def show(
     with Workroom.open(workroom, create=False) as opened:
         job = jobs.get(opened, name)
     voice.data(job)
-    asks = [words for asked, words in ((job.one_lot, ONE_LOT), (job.pairs_together, PAIRS)) if asked]
+    said = ((job.one_lot, ONE_LOT), (job.pairs_together, PAIRS), (not job.matched, UNMATCHED), (not job.mirrored, ALIKE))
+    asks = [words for asked, words in said if asked]
     written = f"{job.made_at:%Y-%m-%d}"
     voice.facts([("job", job.name), ("written down", written), ("asks for", ", ".join(asks)), ("note", job.note)])
     for piece in job.pieces:
@@ -213,6 +230,41 @@ def show(
                 ("when worn", "hidden" if piece.hidden else ""),
             ]
         )
+
+
+@app.command("mend", cls=commands.Command)
+def mend(
+    name: Annotated[str, typer.Argument(metavar="JOB", help="The job.", show_default=False)],
+    why: Annotated[str, typer.Option("--why", metavar="WORDS", help="Why it is put right.", show_default=False)] = "",
+    new_name: Annotated[str | None, typer.Option("--name", metavar="NAME", help="What it is called from now on.")] = None,
+    matched: Annotated[bool | None, typer.Option("--matched/--unmatched", help="Must stripes and checks match?")] = None,
+    mirrored: Annotated[
+        bool | None, typer.Option("--mirrored/--alike", help="On a stripe, do left and right mirror each other?")
+    ] = None,
+    note: Annotated[str | None, typer.Option("--note", metavar="WORDS", help="Anything else worth knowing.")] = None,
+    by: options.By = "",
+    workroom: options.Workroom = None,
+    as_json: options.AsJson = False,
+) -> None:
+    """Put the description of a job right.
+
+    What it is called, and what it asks of stripes and checks; lays that were tried stay as they are.
+
+    \b
+    Example:
+      fent job mend "wheel cushion" --unmatched --why "it is to be a patchwork" --by AK
+        wheel cushion is described anew: matched.
+    """
+    from stash import Workroom, mending
+
+    voice = Voice(as_json=as_json)
+    changes = answers.told_only({"name": new_name, "matched": matched, "mirrored": mirrored, "note": note})
+    reason = questions.needed(why, "--why", "why it is put right", "Why is it put right")
+    who = options.whose(by)
+    with Workroom.open(workroom, create=False) as opened:
+        job = mending.mend_job(opened, name, by=who, why=reason, **changes)
+    voice.data(job)
+    voice.aside(f"{job.name} is described anew: {', '.join(changes)}.")
 
 
 app.command("sets", cls=commands.Command)(yielding.sets)

@@ -21,6 +21,7 @@ from . import (
     questions,
     reading,
     rearranging,
+    square,
     trying,
 )
 from .job import quoted
@@ -75,6 +76,7 @@ def show(
     answers.panels(voice, lay, foreseen, wrong_side=wrong_side)
     joining_up.tell(voice, lay)
     plying.tell(voice, lay)
+    square.warn(voice, lay)
     plying.tell_hand(voice, proof)
     if not wrong_side:
         lay_sketch.lay(voice, lay)
@@ -145,6 +147,7 @@ def chalk(
     voice.aside(f"Lay {number} is chalked by {lay.chalked_by}; until {lay.holds_until} it holds for {lay.job}:")
     for sheet in lay.sheets:
         voice.aside(f"  {sheet.remnant.tag}, in {sheet.remnant.place or 'no known place'}")
+    square.warn(voice, lay)
     if lay.replaces:
         voice.aside(f"Lay {lay.replaces}, which it takes the place of, is rubbed out.")
     voice.next_steps(

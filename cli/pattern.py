@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from . import bringing, commands, drawings_in, drawings_out, options, papering, questions, reading, sewing
+from . import bringing, commands, drawings_in, drawings_out, options, papering, questions, reading, sewing, striping
 from .job import quoted
 from .saying import Voice, many
 
@@ -92,6 +92,10 @@ def add(
         list[str] | None,
         typer.Option("--join", metavar="LINE", help='Where it may be made of two: "0,9 31,9 cm: 1cm". Again for another.'),
     ] = None,
+    zones: striping.Zones = None,
+    anchor: striping.AnchorTold = None,
+    lies: striping.Lies = "warp-wise",
+    front: striping.Front = False,
     count: Annotated[
         int, typer.Option("--count", metavar="NUMBER", parser=reading.a_number, help="How many the pattern takes.")
     ] = 1,
@@ -131,6 +135,7 @@ def add(
     """
     from stash import Workroom, patterns
     from stash.refusals import Unknown
+    from stash.words import Grain
 
     from . import piecing
 
@@ -156,6 +161,10 @@ def add(
         off_grain=off_grain,
         notches=tuple(piecing.a_notch(text) for text in notches or []),
         joins=tuple(piecing.a_join(text) for text in joins or []),
+        join_zones=tuple(striping.a_zone(text) for text in zones or []),
+        anchor=striping.an_anchor(anchor) if anchor else None,
+        grain=reading.one_of(Grain, lies, "--lies"),
+        front=front,
     )
     with Workroom.open(workroom) as opened, opened.writing():
         try:
@@ -287,6 +296,8 @@ def show(
                 ("edges", _edges(piece, voice)),
                 ("notches", ", ".join(_notch(notch, voice) for notch in piece.notches)),
                 ("made of two", many(len(piece.joins), "join") + " permitted" if piece.joins else ""),
+                ("joined from two", striping.zones_in_words(piece, voice.shown)),
+                ("on a stripe", striping.anchor_in_words(piece, voice.shown)),
                 ("on the fold", "half of it is drawn" if piece.fold else ""),
                 ("lies", how_it_lies(piece)),
                 ("count", str(piece.count) if piece.count > 1 else ""),
@@ -333,10 +344,13 @@ def how_it_lies(piece: Piece) -> str:
         filter(
             None,
             [
+                ""
+                if piece.grain == "warp-wise"
+                else {"bias": "on the bias", "either bias": "on either bias"}.get(piece.grain, str(piece.grain)),
                 "one way" if piece.one_way else "either way",
                 f"up to {piece.off_grain:g}° off grain" if piece.off_grain else "",
                 "left and right" if piece.left_and_right else "",
-                "hidden" if piece.hidden else "seen",
+                "hidden" if piece.hidden else "at the front" if piece.front else "seen",
             ],
         )
     )
@@ -349,7 +363,7 @@ app.command("sew", cls=commands.Command)(sewing.sew)
 app.command("unpick", cls=commands.Command)(sewing.unpick)
 app.command("prove", cls=commands.Command)(sewing.prove)
 app.command("paper", cls=commands.Command)(papering.pattern_paper)
-app.command("from-drawing", cls=commands.Command)(drawings_in.pieces_in)
-app.command("to-drawing", cls=commands.Command)(drawings_out.pieces_out)
 app.command("add-many", cls=commands.Command)(bringing.add_many_pieces)
 app.command("to-table", cls=commands.Command)(bringing.pieces_to_table)
+app.command("from-drawing", cls=commands.Command)(drawings_in.pieces_in)
+app.command("to-drawing", cls=commands.Command)(drawings_out.pieces_out)

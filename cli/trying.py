@@ -4,14 +4,15 @@ from __future__ import annotations
 
 import os
 import sys
+from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from . import answers, compared, fixing, lay_sketch, options, plying, reading, shortages, yielding
+from . import answers, compared, fixing, joining_up, lay_sketch, matched, options, plying, reading, shortages, square, yielding
 from .saying import Voice, note, say_notes
 
 if TYPE_CHECKING:
@@ -20,6 +21,7 @@ if TYPE_CHECKING:
     from stash.asking import Asked
     from stash.lays import Foreseen, Lay
     from stash.offering import Offer
+    from stash.piecing import Piecing
     from stash.shortage import Shortage
     from stash.terms import Terms
 
@@ -88,6 +90,12 @@ def attempt(
         float | None,
         typer.Option("--slip", metavar="LENGTH", parser=reading.a_margin, help="What a ply of a stack may slip, this once."),
     ] = None,
+    joins: Annotated[
+        bool, typer.Option("--joins", help="Where whole panels do not suffice, join some from two scraps, if a piece permits.")
+    ] = False,
+    unmatched: Annotated[
+        bool, typer.Option("--unmatched", help="Let stripes and checks fall as they may, this once.")
+    ] = False,
     several: Annotated[
         int, typer.Option("--lays", metavar="N", parser=reading.a_number, help="So many lays to choose from, 3 at most.")
     ] = 3,
@@ -138,14 +146,16 @@ def attempt(
         must=tuple(must or ()),
         aim=reading.one_of(Aim, aim, "--aim") if aim else None,
         fixed=tuple(fixing.fixed(text) for text in fixed or ()),
+        matched=not unmatched,
         plies=plies,
         stacks=tuple(plying.stack(text) for text in stacks or ()),
         slip=slip,
     )
-    wish = Wish(seconds, seed, by, several, keep, file, beside, cluster)
+    wish = Wish(seconds, seed, by, several, keep, file, beside, cluster, joins)
     with Workroom.open(workroom, create=False) as opened:
-        asked = _asked_for(voice, opened, job, terms)
-        look_and_answer(voice, opened, asked, wish)
+        asked = _asked_for(voice, opened, job, terms, wish)
+        if asked is not None:
+            look_and_answer(voice, opened, asked, wish)
 
 
 def again(
@@ -197,11 +207,12 @@ class Wish:
     picture: Path | None = None
     side_by_side: Path | None = None
     cluster: str | None = None
+    joins: bool = False
 
 
 def look_and_answer(voice: Voice, opened: Workroom, asked: Asked, wish: Wish) -> None:
     """Search, keep what was found, and say it."""
-    from stash import lays, offering, roughness
+    from stash import lays, offering, roughness, seeking, unmatched
 
     found, finished = search(voice, asked, wish)
     result = found[0].found.result
@@ -209,7 +220,14 @@ def look_and_answer(voice: Voice, opened: Workroom, asked: Asked, wish: Wish) ->
         show_unkept(voice, opened, asked, result)
         raise typer.Exit(130)
     if not result.placements:
-        raise _nothing_fits(voice, opened, asked, result)
+        joined = _joined(opened, asked, result, asked.job, asked.terms, wish)
+        if joined and wish.joins:
+            _keep_joined(voice, opened, joined, wish)
+            return
+        raise _nothing_fits(voice, opened, asked, result, joined)
+    joined = None if _is_whole(found[0]) else _joined(opened, asked, result, asked.job, asked.terms, wish)
+    if joined and wish.joins:
+        found = (offering.Offer(joined.asked, replace(found[0].found, result=joined.result)),)
     seen = offering.looked_over(opened, found)
     if len(seen) > 1:
         compared.table(voice, seen)
@@ -220,7 +238,9 @@ def look_and_answer(voice: Voice, opened: Workroom, asked: Asked, wish: Wish) ->
     lay = lays.record(opened, chosen.offer.asked, chosen.offer.found.result, by=wish.by)
     if wish.picture:
         draw(opened, lay, chosen.leaves, voice, wish.picture)
-    short = None if lay.complete else _shortage(opened, asked, result)
+    short = None if lay.complete or (joined and wish.joins) else _shortage(opened, asked, result)
+    effort = seeking.Effort(seconds=wish.seconds * MATCHING_SHARE, seed=wish.seed, workers=os.cpu_count() or 1)
+    loss = unmatched.matching_loss(opened, chosen, effort)
     voice.data(
         {
             "lay": lay,
@@ -228,15 +248,26 @@ def look_and_answer(voice: Voice, opened: Workroom, asked: Asked, wish: Wish) ->
             "offered": [{"lay": one.lay, "leaves": one.leaves} for one in seen],
             "shortage": short,
             "not_through": chosen.offer.found.not_through,
+            "matching_costs": loss,
+            "with_joins": _told_of(joined),
         }
     )
     answers.answer(voice, lay, chosen.leaves, chosen.offer.found.lots)
     plying.tell(voice, lay, chosen.offer.found.not_through)
+    square.warn(voice, lay)
     if asked.terms.plies > 1 and not lay.stacks:
         voice.aside("No stack was found that saves tracings without losing panels: it is a lay of single remnants.")
+    joining_up.tell(voice, lay)
+    if joined and wish.joins:
+        for each in joined.joined:
+            voice.line(f"{joining_up.in_words(each, voice.shown)}.")
+    if loss:
+        matched.tell(voice, loss)
     lay_sketch.lay(voice, lay)
     if short:
         shortages.tell(voice, short)
+    if joined and not wish.joins:
+        joining_up.propose(voice, asked.job, joined)
     rough = roughness.worth_measuring(opened, asked, result)
     answers.worth_measuring(voice, rough)
     replaced = f", in the place of lay {lay.replaces}" if lay.replaces else ""
@@ -250,6 +281,41 @@ def look_and_answer(voice: Voice, opened: Workroom, asked: Asked, wish: Wish) ->
     if short:
         say_notes()
         raise shortages.refusal(asked.job, short, lay.number)
+    if joined and wish.joins and joined.missing:
+        say_notes()
+        raise joining_up.still_missing(asked.job, joined, lay.number)
+
+
+MATCHING_SHARE = 0.5
+"""For so much of the time the same lay is sought without matching, to say what that costs."""
+
+
+def _is_whole(offer: Offer) -> bool:
+    placed = Counter(placement.panel for placement in offer.found.result.placements)
+    return all(placed[name] >= meant.wanted for name, meant in offer.asked.panels.items())
+
+
+def _joined(opened: Workroom, asked: Asked | None, result: Result, job: str, terms: Terms, wish: Wish) -> Piecing | None:
+    """What joining panels from two would give, where a piece permits it; not in stacks, and not where panels are fixed."""
+    from stash import piecing, seeking
+
+    if terms.plies > 1 or terms.stacks:
+        return None
+    return piecing.piecing(opened, asked, result, job=job, terms=terms, effort=seeking.Effort(seed=wish.seed))
+
+
+def _told_of(joined: Piecing | None) -> dict[str, object] | None:
+    return (
+        None
+        if joined is None
+        else {
+            "joined": joined.joined,
+            "missing": joined.missing,
+            "saves_area": joined.saved,
+            "takes_area": joined.more,
+            "seams": joined.seams,
+        }
+    )
 
 
 def _shortage(opened: Workroom, asked: Asked, result: Result) -> Shortage:
@@ -259,20 +325,42 @@ def _shortage(opened: Workroom, asked: Asked, result: Result) -> Shortage:
     return shortage.shortage(opened, asked, result, job=asked.job, terms=asked.terms, workers=workers)
 
 
-def _nothing_fits(voice: Voice, opened: Workroom, asked: Asked, result: Result) -> CannotBeDone:
+def _keep_joined(voice: Voice, opened: Workroom, joined: Piecing, wish: Wish) -> None:
+    """Keep a lay of nothing but joined panels, and say it."""
+    from stash import lays
+
+    lay = lays.record(opened, joined.asked, joined.result, by=wish.by)
+    leaves = lays.foresee(opened, lay)
+    voice.data({"lay": lay, "leaves": leaves, "with_joins": _told_of(joined)})
+    answers.answer(voice, lay, leaves)
+    joining_up.tell(voice, lay)
+    for each in joined.joined:
+        voice.line(f"{joining_up.in_words(each, voice.shown)}.")
+    if wish.picture:
+        draw(opened, lay, leaves, voice, wish.picture)
+    voice.next_steps((f"fent lay chalk {lay.number} --by INITIALS", "hold its remnants for this job"))
+    if joined.missing:
+        say_notes()
+        raise joining_up.still_missing(lay.job, joined, lay.number)
+
+
+def _nothing_fits(voice: Voice, opened: Workroom, asked: Asked, result: Result, joined: Piecing | None) -> CannotBeDone:
     """Not one panel can be placed: why, and what would do."""
     from stash import roughness
 
     short = _shortage(opened, asked, result)
-    voice.data({"lay": None, "shortage": short})
+    voice.data({"lay": None, "shortage": short, "with_joins": _told_of(joined)})
     voice.headline(f"No: not one panel for {asked.job} fits.", good=False)
     shortages.tell(voice, short)
+    if joined:
+        joining_up.propose(voice, asked.job, joined)
     answers.worth_measuring(voice, roughness.worth_measuring(opened, asked))
     return shortages.refusal(asked.job, short, None)
 
 
-def _asked_for(voice: Voice, opened: Workroom, job: str, terms: Terms) -> Asked:
-    """The question; where nothing in the bin will do, that is told with its reason. Raises CannotBeDone then."""
+def _asked_for(voice: Voice, opened: Workroom, job: str, terms: Terms, wish: Wish) -> Asked | None:
+    """The question; where nothing in the bin will do, that is told with its reason. Raises CannotBeDone then; None where all
+    of it was joined from smaller scraps."""
     from nesting import Result
     from stash import asking, roughness, shortage
     from stash.refusals import NothingQualifies
@@ -282,10 +370,19 @@ def _asked_for(voice: Voice, opened: Workroom, job: str, terms: Terms) -> Asked:
     except NothingQualifies:
         if terms.only or terms.must:
             raise
+        try:
+            joined = _joined(opened, None, Result(), job, terms, wish)
+        except NothingQualifies:
+            joined = None
+        if joined and wish.joins:
+            _keep_joined(voice, opened, joined, wish)
+            return None
         short = shortage.shortage(opened, None, Result(), job=job, terms=terms)
-        voice.data({"lay": None, "shortage": short})
+        voice.data({"lay": None, "shortage": short, "with_joins": _told_of(joined)})
         voice.headline(f"No: nothing in the bin will do for {job}.", good=False)
         shortages.tell(voice, short)
+        if joined:
+            joining_up.propose(voice, job, joined)
         answers.worth_measuring(voice, roughness.job_lacks(opened, job))
         raise
 
@@ -331,9 +428,11 @@ def show_unkept(voice: Voice, opened: Workroom, asked: Asked, result: Result) ->
     voice.aside("Stopped. This is the best so far, and it is not kept.")
 
 
-def draw(opened: Workroom, lay: Lay, foreseen: Sequence[Foreseen], voice: Voice, file: Path) -> None:
+def draw(
+    opened: Workroom, lay: Lay, foreseen: Sequence[Foreseen], voice: Voice, file: Path, *, wrong_side: bool = False
+) -> None:
     """Draw a lay into a file."""
     from .drawn import lay_page
 
-    lay_page(opened, lay, foreseen, voice.shown).save(file)
+    lay_page(opened, lay, foreseen, voice.shown, wrong_side=wrong_side).save(file)
     note(f"The picture is in {file}.")

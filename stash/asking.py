@@ -158,10 +158,10 @@ def _asked(
     }
     repeats = {}
     for need in needs:
-        mine, asks = by_piece[need.row.id], asks_of(job)
+        mine, asks = by_piece[need.row.id], asks_of(job, matched=terms.matched)
         by_piece[need.row.id], repeats[need.row.id] = that_match(session, mine, need.row.piece, asks)
     remnants = with_shapes(session, set(chalked.remnants).union(*by_piece.values()))
-    panels = [(need, chalked.beside(panel), meant) for need, panel, meant in _panels(needs, by_piece, remnants)]
+    panels = [(need, chalked.beside(panel), meant) for need, panel, meant in _panels(needs, by_piece, remnants, terms)]
     hidden = {panel.id: is_hidden(need.row) for need, panel, _ in panels} | dict(chalked.hidden)
     offered = [Offered.of(panel, hidden=hidden[panel.id]) for panel in (*chalked.panels, *(panel for _, panel, _ in panels))]
     found = (chalked.sheet_of(row, offered) or sheet_of(row, margins, offered) for row in remnants)
@@ -319,7 +319,7 @@ def _passed_over(
     found = []
     for need in needs:
         rule, least = rule_of(need.row), _least(need, margins, terms)
-        piece, asks, repeat = need.row.piece, asks_of(need.row.job), repeats[need.row.id]
+        piece, asks, repeat = need.row.piece, asks_of(need.row.job, matched=terms.matched), repeats[need.row.id]
         for row in (row for row in rows if row.id not in by_piece[need.row.id]):
             why = (*against(rule, least, row, free=free), *against_matching(piece, asks, row, repeat))
             found.append(PassedOver(row.tag, piece.name, why))
@@ -347,7 +347,7 @@ def _nothing(job: str, passed_over: Sequence[PassedOver]) -> NothingQualifies:
 
 
 def _panels(
-    needs: Sequence[Need], by_piece: Mapping[int, set[int]], remnants: Sequence[RemnantRow]
+    needs: Sequence[Need], by_piece: Mapping[int, set[int]], remnants: Sequence[RemnantRow], terms: Terms
 ) -> Iterator[tuple[Need, Panel, Meant]]:
     """The panels of the case, each with what it is.
 
@@ -358,7 +358,7 @@ def _panels(
     for need in needs:
         piece = need.row.piece
         mine = [row for row in remnants if row.id in by_piece[need.row.id]]
-        ground, asks = ground_of(mine), asks_of(need.row.job)
+        ground, asks = ground_of(mine), asks_of(need.row.job, matched=terms.matched)
         name = piece.name if names[piece.name] == 1 else f"{piece.name} ({need.row.id})"
         for hand, copies in (need.by_hand if hands_apart(piece, ground, asks) else _either_hand(need.by_hand)).items():
             if sum(copies):

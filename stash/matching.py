@@ -27,9 +27,9 @@ SAME_REPEAT = 0.05
 """mm a repeat: what a matched anchor may be off."""
 
 
-def asks_of(job: JobRow) -> Asks:
-    """What a job asks of stripes and checks."""
-    return Asks(job.matched, job.mirrored)
+def asks_of(job: JobRow, *, matched: bool = True) -> Asks:
+    """What a job asks of stripes and checks; nothing where they are not to be `matched` this once."""
+    return Asks(job.matched and matched, job.mirrored)
 
 
 def measure_bars(
@@ -93,15 +93,23 @@ TWO = "from the left end to the middle of a bar that runs across, from the near 
 
 def bars_in_words(row: RemnantRow) -> str:
     """Where a remnant's bars lie, "" where that was not measured."""
-    low_x, low_y, _, _ = row.outline.bounds
-    said = [
+    return _said(repeat_of(row), (row.bar_x, row.bar_y), row.outline.bounds)
+
+
+def bars_said(remnant: Remnant) -> str:
+    """The same of a remnant that was read."""
+    repeat = (remnant.repeat_along or 0.0, remnant.repeat_across or 0.0)
+    return _said(repeat, (remnant.bar_x, remnant.bar_y), remnant.outline.bounds)
+
+
+def _said(repeat: tuple[float, float], bars: tuple[float | None, float | None], bounds: Sequence[float]) -> str:
+    return "; ".join(
         f"every {telling.fine(step)} {way} the grain, one {telling.fine(round(bar - low, 2))} from its {end}"
         for step, bar, low, way, end in zip(
-            repeat_of(row), (row.bar_x, row.bar_y), (low_x, low_y), ("along", "across"), ("left end", "near edge"), strict=True
+            repeat, bars, bounds[:2], ("along", "across"), ("left end", "near edge"), strict=True
         )
         if step and bar is not None
-    ]
-    return "; ".join(said)
+    )
 
 
 def bars_known(row: RemnantRow) -> bool:
@@ -141,4 +149,4 @@ def _commonest(rows: Sequence[RemnantRow]) -> tuple[float, float] | None:
     return max(dict.fromkeys(known), key=known.count, default=None)
 
 
-__all__ = ["Asks", "against", "asks_of", "bars_in_words", "ground_of", "lattice_of", "measure_bars", "that_match"]
+__all__ = ["Asks", "against", "asks_of", "bars_in_words", "bars_said", "ground_of", "lattice_of", "measure_bars", "that_match"]

@@ -17,6 +17,7 @@ from sqlalchemy import select
 from nesting import Case, Panel, Placement, Result, Sheet
 
 from .asking import Asked, ask
+from .jobs import row_of as job_row_of
 from .joins import Parts, ends_meet, permitted
 from .lying import TURNS, line_of
 from .patterns import Piece, Seam, pattern_of, piece_of
@@ -89,11 +90,19 @@ def piecing(
 
     Raises what `asking.ask` raises.
     """
+    if not permits(workroom, job):
+        return None
     wide = asked if asked and asked.replaces else ask(workroom, job, replace(terms, any_size=True, spares=False))
     work = _Work.of(workroom, wide, result)
     for name in sorted(work.lacking, key=lambda name: -work.lacking[name]):
         work.join(name, effort)
     return work.done()
+
+
+def permits(workroom: Workroom, job: str) -> bool:
+    """Whether any piece of a job may be joined from two."""
+    with workroom.reading() as session:
+        return any(piece.piece.joins or piece.piece.join_zones for piece in job_row_of(session, job).pieces)
 
 
 @dataclass(slots=True)

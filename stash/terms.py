@@ -48,7 +48,8 @@ class Terms:
     `any_size`: also remnants on which no panel can lie, which a shortage is explained by. `whole`: a whole set
     of the job, whatever of it is cut or chalked already. `instead_of`: a chalked lay that is to be replaced, so that its
     panels are still to be cut and its remnants free. `plies`: cut in stacks of up to so many, where that saves tracings;
-    `stacks`: these remnants on one another, the top one first; `slip` (mm): the workroom's unless given.
+    `stacks`: these remnants on one another, the top one first; `slip` (mm): the workroom's unless given. `matched`: on
+    stripes and checks, where the job asks for it.
     """
 
     spares: bool = True
@@ -65,3 +66,4 @@ class Terms:
     plies: int = 1
     stacks: tuple[tuple[InStack, ...], ...] = ()
     slip: float | None = None
+    matched: bool = True

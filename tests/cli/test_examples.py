@@ -51,6 +51,7 @@ STAGES = {
     ("lay", "again"): "lost",
     ("bin", "found-again"): "lost",
     ("bin", "release"): "quarantined",
+    ("bin", "bars"): "striped",
     **dict.fromkeys(
         [
             ("bin", "keepers"),

@@ -78,7 +78,8 @@ STEPS: dict[str, tuple[tuple[str, ...], ...]] = {
 
 STRIPED: tuple[tuple[str, ...], ...] = (
     ("cloth", "mend", "navy linen", "--repeat-across", "50mm", "--why", "looked closer", "--by", "AK"),
-    ("bin", "bars", "N-03", "--near", "20mm", "--by", "AK"),
+    ("cloth", "mend", "ecru cotton", "--repeat-along", "30mm", "--why", "looked closer", "--by", "AK"),
+    ("bin", "bars", "N-03", "--near", "18mm", "--by", "AK"),
     (
         "pattern",
         "add",
@@ -90,7 +91,7 @@ STRIPED: tuple[tuple[str, ...], ...] = (
         "centre line",
         *("--allowance", "1cm"),
     ),
-    ("job", "add", "apron", "--piece", "apron/band: 2", "--cloth", "navy linen"),
+    ("job", "add", "apron", "--piece", "apron/band: 1", "--cloth", "navy linen"),
 )
 """The stocked workroom once it is seen that its linen has a stripe."""
 

@@ -25,7 +25,9 @@ if TYPE_CHECKING:
 
 def lay_page(workroom: Workroom, lay: Lay, foreseen: Sequence[Foreseen], shown: Shown, *, wrong_side: bool = False) -> Page:
     """A lay as it lies on its remnants, its stacks first; on their wrong side, as whoever chalks there sees it."""
-    remnants = [*stacks_drawn(lay), *sheets_drawn(workroom, lay, foreseen, shown)]
+    remnants = sheets_drawn(workroom, lay, foreseen, shown)
+    if lay.stacks:
+        remnants = [*stacks_drawn(lay, _one_way(workroom, lay)), *remnants]
     remnants = [from_the_wrong_side(one) for one in remnants] if wrong_side else remnants
     lines = [_counts(lay), *_which_numbers(lay)]
     number = f"Lay {lay.number}" if lay.number else "A lay that is not kept"
@@ -36,11 +38,16 @@ def sheets_drawn(
     workroom: Workroom, lay: Lay, foreseen: Sequence[Foreseen], shown: Shown, before: str = ""
 ) -> list[pictures.RemnantDrawn]:
     """The remnants of a lay with its panels on them; `before` stands before each title."""
-    from stash import jobs
-
-    one_way = {each.piece.name for each in jobs.get(workroom, lay.job).pieces if each.piece.one_way}
+    one_way = _one_way(workroom, lay)
     left = {each.tag: each for each in foreseen}
     return [_sheet(sheet, left.get(sheet.remnant.tag), shown, one_way, before) for sheet in lay.sheets]
+
+
+def _one_way(workroom: Workroom, lay: Lay) -> set[str]:
+    """The pieces of a lay's job that lie one way."""
+    from stash import jobs
+
+    return {each.piece.name for each in jobs.get(workroom, lay.job).pieces if each.piece.one_way}
 
 
 def bin_page(remnants: Sequence[Remnant], shown: Shown, title: str = "The bin") -> Page:

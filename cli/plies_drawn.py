@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Container, Iterator
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -11,33 +11,41 @@ from shapely.geometry import Polygon
 
 from . import pictures
 from .plying import how_it_lies
-from .saying import many
+from .saying import many, runs
 
 if TYPE_CHECKING:
     from stash.lays import Lay
-    from stash.plies import LaidPly, LaidStack
+    from stash.plies import LaidStack
 
     from .pictures import RemnantDrawn
 
 
-def stacks_drawn(lay: Lay) -> list[RemnantDrawn]:
-    """The stacks of a lay, each as whoever chalks on its top ply sees it; panels have the numbers of their tracings."""
-    return [_stack(lay, one) for one in lay.stacks]
+def stacks_drawn(lay: Lay, one_way: Container[str] = ()) -> list[RemnantDrawn]:
+    """The stacks of a lay, each as whoever chalks on its top ply sees it; panels have the numbers of their tracings.
+    `one_way`: the pieces that lie one way."""
+    return [_stack(lay, one, one_way) for one in lay.stacks]
 
 
-def _stack(lay: Lay, one: LaidStack) -> RemnantDrawn:
-    outlines = [_rim(lay, ply) for ply in one.plies]
+def _stack(lay: Lay, one: LaidStack, one_way: Container[str]) -> RemnantDrawn:
+    from stash.dockets import rim_in_stack
+
+    outlines = [rim_in_stack(lay, ply) for ply in one.plies]
     notes = [f"ply {ply.number}: {ply.tag}, {how_it_lies(ply)}" for ply in one.plies]
+    for tracing in one.tracings:
+        plies = [ply for ply in tracing.panels if ply]
+        if plies and len(plies) < len(one.plies):
+            notes.append(f"tracing {tracing.number}: through {'ply' if len(plies) == 1 else 'plies'} {runs(plies)} only")
     return pictures.RemnantDrawn(
         f"Stack {one.number}: {len(one.plies)} plies, {many(len(one.tracings), 'tracing')}",
         (*notes, "rims of the plies under the top one are broken lines"),
         outlines[0],
-        panels=tuple(_tracings(lay, one)),
+        panels=tuple(_tracings(lay, one, one_way)),
         under=tuple(outlines[1:]),
+        nap=any(sheet.remnant.one_way for sheet in lay.sheets if sheet.remnant.tag == one.plies[0].tag),
     )
 
 
-def _tracings(lay: Lay, one: LaidStack) -> Iterator[pictures.PanelDrawn]:
+def _tracings(lay: Lay, one: LaidStack, one_way: Container[str]) -> Iterator[pictures.PanelDrawn]:
     from nesting import in_stack
 
     by_number = {panel.number: panel for panel in lay.panels}
@@ -47,22 +55,7 @@ def _tracings(lay: Lay, one: LaidStack) -> Iterator[pictures.PanelDrawn]:
         panel, lie = by_number[number], lies.get(ply, one.plies[0].lie)
         turn = lie.turn - panel.placement.turn if lie.flipped else lie.turn + panel.placement.turn
         cut, sewing = (in_stack(line, lie) for line in (panel.cut_line, panel.sewing_line))
-        yield pictures.PanelDrawn(str(tracing.number), cut, sewing, turn)  # type: ignore[arg-type]
-
-
-def _rim(lay: Lay, ply: LaidPly) -> Polygon:
-    """A ply's outline where it lies in the stack; of one that is folded, its half."""
-    from shapely.geometry import box
-
-    from nesting import in_stack
-
-    outline = next(sheet.remnant for sheet in lay.sheets if sheet.remnant.tag == ply.tag).outline
-    if ply.fold is not None:
-        left, low, right, high = outline.bounds
-        far = str(ply.half) == "far"
-        half = outline.intersection(box(left - 1, ply.fold if far else low - 1, right + 1, high + 1 if far else ply.fold))
-        outline = max(getattr(half, "geoms", [half]), key=lambda part: part.area)
-    return Polygon(in_stack(outline, ply.lie).exterior)  # type: ignore[attr-defined]
+        yield pictures.PanelDrawn(str(tracing.number), cut, sewing, turn, tracing.piece not in one_way)
 
 
 def from_the_wrong_side(drawn: RemnantDrawn) -> RemnantDrawn:

@@ -113,13 +113,20 @@ def _plies(count: int) -> str:
     return "1 ply" if count == 1 else f"{count} plies"
 
 
+def _is_laid(ply: LaidPly) -> bool:
+    """Whether someone lays it down under the top ply; the far half of a fold comes where the near one is."""
+    return ply.number > 1 and str(ply.half) != "far"
+
+
 def _row(lay: Lay, one: LaidStack, ply: LaidPly, edge: PlyEdge | None, shown: Shown) -> list[str]:
+    from stash.dockets import rim_in_stack
+
     through = [tracing.number for tracing in one.tracings if {ply.number, 0} & set(tracing.panels)]
     return [
         str(ply.number),
         ply.tag,
         how_it_lies(ply),
-        where_it_lies(_outline(lay, ply), _outline(lay, one.plies[0]), shown) if ply.number > 1 and ply.fold is None else "",
+        where_it_lies(rim_in_stack(lay, ply), rim_in_stack(lay, one.plies[0]), shown) if _is_laid(ply) else "",
         runs(through) if through else "none",
         "" if edge is None else _edge(edge, shown),
     ]
@@ -135,16 +142,9 @@ def _edge(edge: PlyEdge, shown: Shown) -> str:
 def how_it_lies(ply: LaidPly) -> str:
     """How a ply lies against the way it is drawn."""
     if ply.fold is not None:
-        return "its far half, folded over" if str(ply.half) == "far" else "its near half"
+        return "its far half, folded under" if str(ply.half) == "far" else "its near half"
     said = [word for word, so in (("turned over", ply.lie.flipped), ("end for end", ply.lie.turn == 180)) if so]
     return ", ".join(said) or "right side up"
-
-
-def _outline(lay: Lay, ply: LaidPly) -> Polygon:
-    from nesting import in_stack
-
-    remnant = next(sheet.remnant for sheet in lay.sheets if sheet.remnant.tag == ply.tag)
-    return in_stack(remnant.outline, ply.lie)  # type: ignore[return-value]
 
 
 def where_it_lies(ply: Polygon, top: Polygon, shown: Shown) -> str:

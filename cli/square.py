@@ -44,7 +44,7 @@ def in_words(skew: float | None) -> str:
     """What a remnant's squareness is, "" where nobody has looked.
 
     >>> in_words(1.7184), in_words(0.0)
-    ('out by 1.7° to the right (a weft thread runs off by 3.0 % of the width)', 'yes')
+    ('no, by 1.7° to the right: a weft thread runs off by 3.0 % of the width', 'yes')
     """
     if skew is None:
         return ""
@@ -52,7 +52,7 @@ def in_words(skew: float | None) -> str:
         return "yes"
     off = 100 * math.tan(math.radians(abs(skew)))
     side = "right" if skew > 0 else "left"
-    return f"out by {abs(skew):.1f}° to the {side} (a weft thread runs off by {off:.1f} % of the width)"
+    return f"no, by {abs(skew):.1f}° to the {side}: a weft thread runs off by {off:.1f} % of the width"
 
 
 def warn_of(voice: Voice, tag: str, skew: float | None) -> None:
@@ -60,7 +60,7 @@ def warn_of(voice: Voice, tag: str, skew: float | None) -> None:
     from stash.squareness import is_skewed
 
     if is_skewed(skew):
-        voice.aside(f"Mind: {tag} is out of square, {in_words(skew)}. {NEXT}")
+        voice.aside(f"Mind: {tag} is out of square {in_words(skew).removeprefix('no, ')}. {NEXT}")
 
 
 def warn(voice: Voice, lay: Lay) -> None:
@@ -68,4 +68,4 @@ def warn(voice: Voice, lay: Lay) -> None:
     from stash.squareness import out_of_square
 
     for one in out_of_square(lay):
-        voice.aside(f"Mind: {one.tag} is out of square, {in_words(one.skew)}. {NEXT}")
+        warn_of(voice, one.tag, one.skew)

@@ -65,7 +65,7 @@ class Lie:
 @dataclass(frozen=True, slots=True)
 class Ply:
     """A ply of a stack: its cloth, in its own coordinates, and how it lies. `sheet.id` is the remnant's; two plies have the
-    same where it is folded along y = `fold`, and the `far` one is laid over the near one."""
+    same where it is folded along y = `fold`, and the `far` one is turned under the near one."""
 
     sheet: Sheet
     lie: Lie = Lie()
@@ -98,7 +98,7 @@ def from_ply(placement: Placement, ply: Ply) -> Placement:
 
 def folded(sheet: Sheet, fold: float, margin: float) -> tuple[Ply, Ply]:
     """The two plies of a sheet folded on the grain along y = `fold`: the near half as it lies, and the far half turned over
-    onto it. `margin` (mm) is taken off each at the fold, for what the fold eats and has faded.
+    under it. `margin` (mm) is taken off each at the fold, for what the fold eats and has faded.
 
     Raises ValueError where the fold leaves no cloth on one side.
     """

@@ -125,7 +125,8 @@ class Hand(StrEnum):
 
 
 class Half(StrEnum):
-    """Which half of a remnant that is folded on the grain: the near one stays as it lies, the far one is laid over it."""
+    """Which half of a remnant that is folded on the grain: the near one stays as it lies, the far one is folded
+    under it."""
 
     NEAR = "near"
     FAR = "far"

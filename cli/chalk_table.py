@@ -54,12 +54,11 @@ def row_of(each: DocketPanel, shown: Shown, tape: float) -> Row:
     """One panel's row."""
     from .answers import turned
 
-    name = each.panel.piece + (f", {each.panel.hand}" if each.panel.hand else "")
     measure = each.measure
     points = tuple(f"{told.letter}: {shown.number(told.first)}, {shown.number(told.second)}" for told in measure.points)
     return Row(
         str(each.panel.number),
-        name,
+        each.panel.called,
         turned(each.panel),
         held_at(measure),
         (points[0], points[1]),

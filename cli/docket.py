@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from . import options, printing, reading
+from .plying import how_it_lies
 from .saying import Voice, many
 
 if TYPE_CHECKING:
@@ -168,6 +169,7 @@ def to_look_for(each: Pulled) -> list[str]:
     """What to look for on a remnant once it is on the table: its faults, and what is not sure of it."""
     remnant = each.sheet.remnant
     said = faults_of(remnant)
+    said += [f"it is ply {ply.number} of stack {each.stack}: {how_it_lies(ply)}" for ply in each.plies]
     if remnant.one_way:
         said.append("which way the nap runs")
     if remnant.rough:

@@ -19,13 +19,16 @@ from shapely.geometry import LineString, Polygon
 from . import chalk_table
 from .papers import LINE_OF_TYPE, PALE, POINT, Box, Paper, PaperPage, Papers, broken, shortened, text_size
 from .pictures import SCALES, grain_line, middle_of
+from .plying import hand_said, how_it_lies, where_it_lies
 from .saying import many, runs
-from .sheet_drawing import ROUND_IT, SEWING, draw_key, draw_sheet, label_of, letter_corners
+from .sheet_drawing import ROUND_IT, SEWING, bounds_of, draw_key, draw_sheet, label_of, letter_corners
 
 if TYPE_CHECKING:
     from stash.dockets import DocketPanel, SheetDocket
     from stash.lays import Lay
+    from stash.ordering import SheetOrder
     from stash.patterns import Piece
+    from stash.plies import LaidStack, LaidTracing
 
     from .shown import Shown
 
@@ -70,8 +73,10 @@ class _Flow:
 def dockets(lay: Lay, found: Sequence[SheetDocket], paper: Paper, shown: Shown, tape: float) -> Papers:
     """The dockets of a lay. `tape`: what a reading may be out by, mm."""
     papers = Papers(f"Lay {lay.number} for {lay.job}: cutting docket")
+    stacks = sum(docket.stack is not None for docket in found)
     for number, docket in enumerate(found, start=1):
-        _Docket(papers, lay, docket, paper, shown, tape, f"remnant {number} of {len(found)}").draw()
+        which = f"stack {number} of {stacks}" if docket.stack else f"remnant {number - stacks} of {len(found) - stacks}"
+        _Docket(papers, lay, docket, paper, shown, tape, which).draw()
     for number, page in enumerate(papers.pages, start=1):
         said = f"Lay {lay.number} for {lay.job} · page {number} of {len(papers.pages)}"
         page.write(said, page.width - MARGIN, MARGIN - 4, FINE, right=True, owner="foot")
@@ -93,6 +98,8 @@ class _Docket:
     @cached_property
     def rows(self) -> list[chalk_table.Row]:
         """The table of the chalk measures."""
+        if self.docket.in_stack is not None:
+            return []  # it is chalked on the stack
         return chalk_table.rows_of(self.docket, self.shown, self.tape)
 
     @cached_property
@@ -113,7 +120,7 @@ class _Docket:
         y = self._scale_and_key(page, top - tall, scale)
         y = self._pieces(page, y)
         y = self._words(page, y)
-        if together:
+        if together and self.rows:
             y = chalk_table.draw(page, self.rows, self.shown, MARGIN, y - GAP, page.width - 2 * MARGIN)
         self._cautions(page)
         self._parts(scale)
@@ -150,7 +157,7 @@ class _Docket:
         return next((1 / n for n in SCALES if 1 / n <= scale * 1.0001), scale)
 
     def _extent(self) -> tuple[float, float]:
-        left, low, right, high = self.docket.sheet.remnant.outline.bounds
+        left, low, right, high = bounds_of(self.docket)
         return right - left, high - low
 
     # --- the head -------------------------------------------------------------------------------------------------------
@@ -166,10 +173,11 @@ class _Docket:
 
     def _head(self, page: PaperPage, more: str = "") -> float:
         """Whose docket it is; where the page goes on from."""
-        remnant, top = self.docket.sheet.remnant, page.height - MARGIN
+        top = page.height - MARGIN
+        name = f"Stack {self.docket.stack.number}" if self.docket.stack else self.docket.sheet.remnant.tag
         room = page.width - 2 * MARGIN
-        size = next((size for size in (TAG, 16.0, 12.0) if text_size(remnant.tag, size, True)[0] < room * 0.4), 9.0)
-        tag = page.write(shortened(remnant.tag, size, room * 0.5, True), MARGIN, top - 5.5, size, bold=True)
+        size = next((size for size in (TAG, 16.0, 12.0) if text_size(name, size, True)[0] < room * 0.4), 9.0)
+        tag = page.write(shortened(name, size, room * 0.5, True), MARGIN, top - 5.5, size, bold=True)
         x = tag.place.x + tag.place.width + 5
         flow = _Flow(page, x, top, page.width - MARGIN - x)
         number = f"Lay {self.lay.number}" if self.lay.number else "A lay that is not kept"
@@ -189,7 +197,7 @@ class _Docket:
         """The height of all that stands under the drawing, mm."""
         trial = PaperPage(width + 2 * MARGIN, 2000.0)
         y = self._words(trial, self._pieces(trial, self._scale_and_key(trial, 1900.0, 0.2)))
-        if together:
+        if together and self.rows:
             y -= GAP + chalk_table.height(self.rows)
         return 1900.0 - y + self._cautions(trial) + 1.0
 
@@ -225,7 +233,7 @@ class _Docket:
             flow.say("This piece has changed since the lay was tried: cut by the drawing, or try the job again.", FINE)
             return flow.y
         _draw_piece(page, piece, Box(place.x, place.y, *DETAIL))
-        for line in _of_piece(piece, panels, self.shown):
+        for line in _of_piece(piece, panels, "tracing" if self.docket.stack else "panel", self.shown):
             flow.say(line, FINE)
         return flow.y
 
@@ -238,7 +246,7 @@ class _Docket:
 
     def _cautions(self, page: PaperPage) -> float:
         """At the foot; how high they stand, mm."""
-        said = " ".join(CAUTIONS)
+        said = " ".join([*CAUTIONS[:1], *([LAYERS] if self.docket.stack else []), *CAUTIONS[1:]])
         lines = broken(said, 6.5, page.width - 2 * MARGIN - 4)
         tall = 6.5 * POINT * LINE_OF_TYPE * LEADING
         height = tall * len(lines) + 2
@@ -312,6 +320,9 @@ def _state(lay: Lay) -> str:
 
 def _about(docket: SheetDocket, shown: Shown) -> Iterator[str]:
     remnant = docket.sheet.remnant
+    if docket.stack:
+        yield ", ".join(f"ply {ply.number}: {ply.tag}, {how_it_lies(ply)}" for ply in docket.stack.plies)
+        return
     yield f"kept in {remnant.place}" if remnant.place else "where it is kept is not known"
     yield remnant.cloth.name
     yield remnant.cloth.made_of
@@ -324,6 +335,11 @@ def _about(docket: SheetDocket, shown: Shown) -> Iterator[str]:
 
 def _how_it_lies(docket: SheetDocket) -> str:
     remnant = docket.sheet.remnant
+    if docket.stack:
+        up = "wrong side up" if docket.stack.plies[0].lie.flipped else "right side up"
+        made = sum(len(tracing.panels) for tracing in docket.stack.tracings)
+        tracings = many(len(docket.stack.tracings), "tracing")
+        return f"{remnant.tag} on top, {up}, the grain from left to right. {tracings} for {many(made, 'panel')}."
     said = ["Drawn right side up, the grain from left to right"]
     if remnant.one_way:
         said.append("the nap runs from left to right")
@@ -342,9 +358,21 @@ def _instructions(docket: SheetDocket, lay: Lay, shown: Shown, tape: float) -> I
         "Measure first:",
         f"{proofs}. If either is out by more than {shown.fine(slack)}, measure it again all round before you cut.",
     )
-    order = in_runs([panel.number for panel in docket.order.panels])
-    yield "Cut in this order:", f"{order}. {no_other_way(docket)}"
-    if docket.keepers:
+    if docket.stack is not None:
+        yield from _of_stack(docket, docket.stack, lay, shown)
+    elif docket.in_stack is not None:
+        yield (
+            "Cut:",
+            f"in stack {docket.in_stack}, by the page of that stack; this page shows which panel is which, and what is left.",
+        )
+    elif docket.order is not None:
+        order = in_runs([panel.number for panel in docket.order.panels])
+        yield "Cut in this order:", f"{order}. {no_other_way(docket.order)}"
+    if docket.hand is not None:
+        yield "Prove the hand:", hand_said(docket.hand, shown)
+    if docket.stack is not None:
+        pass  # what is left is told of each of its remnants
+    elif docket.keepers:
         kept = ", ".join(f"{keeper.tag} ({shown.area(keeper.shape.area)})" for keeper in docket.keepers)
         yield (
             "Keepers:",
@@ -353,7 +381,7 @@ def _instructions(docket: SheetDocket, lay: Lay, shown: Shown, tape: float) -> I
     else:
         yield "Keepers:", f"none; what is left is for the rag bag, {shown.area(docket.rag.area)}."
     worst = max((each.measure.within(tape + float(shown.step) / 2) for each in docket.panels), default=0.0)
-    if len(docket.panels) > 1 and worst > lay.gap / 2:
+    if docket.in_stack is None and len(docket.panels) > 1 and worst > lay.gap / 2:
         yield (
             "Chalk all before you cut:",
             f"panels lie {shown.fine(lay.gap)} apart, less than two tapes may differ. Lay every template, and shift it a "
@@ -376,9 +404,35 @@ def in_runs(numbers: Sequence[int]) -> str:
     return ", ".join(f"{run[0]}–{run[-1]}" if len(run) > 2 else ", ".join(map(str, run)) for run in found)
 
 
-def no_other_way(docket: SheetDocket) -> str:
+def _of_stack(docket: SheetDocket, stack: LaidStack, lay: Lay, shown: Shown) -> Iterator[tuple[str, str]]:
+    """How the plies are laid on one another, and what each tracing makes."""
+    top = docket.sheet.remnant.outline
+    laid = [
+        f"{ply.tag} {where_it_lies(rim, top, shown)}"
+        for ply, rim in zip(stack.plies[1:], docket.under, strict=True)
+        if ply.fold is None
+    ]
+    if laid:
+        yield (
+            "Lay the plies:",
+            f"against the top one, {'; '.join(laid)}. A ply may slip {shown.fine(lay.slip or 0.0)}, no more.",
+        )
+    made = "; ".join(
+        f"{tracing.number} makes {runs(list(tracing.panels.values()))}{' on the fold' if tracing.on_fold else ''}"
+        f"{_some_plies(tracing, stack)}"
+        for tracing in stack.tracings
+    )
+    yield "Tracings:", f"{made}."
+
+
+def _some_plies(tracing: LaidTracing, stack: LaidStack) -> str:
+    through = [ply for ply in tracing.panels if ply]
+    return f" (ply {runs(through)} only)" if not tracing.on_fold and len(through) < len(stack.plies) else ""
+
+
+def no_other_way(order: SheetOrder) -> str:
     """Up to where a spoiled panel can be made good."""
-    panels, free = docket.order.panels, docket.order.free_until
+    panels, free = order.panels, order.free_until
     if free >= len(panels):
         return "One that is spoiled can be made good from the rest, up to the last."
     if free == 0:
@@ -386,7 +440,7 @@ def no_other_way(docket: SheetDocket) -> str:
     return f"After {panels[free - 1].number} a spoiled panel cannot be made good from the rest."
 
 
-def _of_piece(piece: Piece, panels: Sequence[DocketPanel], shown: Shown) -> Iterator[str]:
+def _of_piece(piece: Piece, panels: Sequence[DocketPanel], called: str, shown: Shown) -> Iterator[str]:
     left, low, right, high = piece.cut_line.bounds
     yield f"{shown.size(right - left, high - low)} when cut, {'one way' if piece.one_way else 'either way'}"
     widths = {edge.allowance for edge in piece.edges}
@@ -399,7 +453,7 @@ def _of_piece(piece: Piece, panels: Sequence[DocketPanel], shown: Shown) -> Iter
         over = "turned over" if each.panel.placement.flipped else ""
         hands.setdefault(str(each.panel.hand or over), []).append(each.panel.number)
     for hand, numbers in hands.items():
-        yield f"{hand or 'panel' + 's' * (len(numbers) > 1)} {runs(numbers)}"
+        yield f"{hand or called + 's' * (len(numbers) > 1)} {runs(numbers)}"
     if "right" in hands or "turned over" in hands:
         yield "Drawn as its left hand; for the right, and where it lies turned over, turn the template over."
 

@@ -29,6 +29,7 @@ if TYPE_CHECKING:
 
     from nesting import Mark
     from stash.dockets import DocketPanel, SheetDocket
+    from stash.remnants import Remnant
 
     from .pictures import FaultDrawn
 
@@ -40,6 +41,7 @@ Lines = tuple[tuple[str, float, bool], ...]
 ToPage = tuple[float, float, float, float, float, float]
 SEWING: Dashes = (0, (3, 2))
 KEPT: Dashes = (0, (6, 2))
+SEAM: Dashes = (0, (5, 1.5, 1, 1.5))
 
 
 @dataclass(frozen=True)
@@ -51,10 +53,16 @@ class Label:
     turn: float
 
 
+def bounds_of(docket: SheetDocket) -> tuple[float, float, float, float]:
+    """The box round a remnant, and round what sticks out from under it, mm of cloth."""
+    left, low, right, high = unary_union([docket.sheet.remnant.outline, *docket.under]).bounds
+    return float(left), float(low), float(right), float(high)
+
+
 def draw_sheet(page: PaperPage, docket: SheetDocket, place: Box, scale: float, *, view: Box | None = None) -> None:
     """Draw a remnant into `place` at `scale` (mm of page for 1 mm of cloth), the grain from left to right; of an enlarged part
     only the `view` (mm of cloth), in whose lower left corner `place` begins."""
-    left, low, right, high = docket.sheet.remnant.outline.bounds
+    left, low, right, high = bounds_of(docket)
     if view is None:
         at = (place.x + (place.width - (right - left) * scale) / 2, place.y + (place.height - (high - low) * scale) / 2)
         _draw(page, docket, (scale, 0, 0, scale, at[0] - left * scale, at[1] - low * scale))
@@ -73,6 +81,9 @@ def _draw(page: PaperPage, docket: SheetDocket, to_page: ToPage, within: Polygon
     page.shape(outline, line=1.8, fill="white")
     for edge in remnant.edges:
         _draw_edge(page, affine_transform(edge.line, to_page), str(edge.kind), outline, within)
+    for rim in docket.under:
+        page.shape(affine_transform(rim, to_page), line=1.0, dashes=BROKEN, layer=2.6)
+    _draw_bars(page, remnant, outline, to_page)
     for keeper in docket.keepers:
         page.shape(affine_transform(keeper.shape, to_page), line=0.8, dashes=KEPT, hatch=KEEPER, layer=1.2)
     if not docket.rag.is_empty:
@@ -101,6 +112,8 @@ def _draw_panel(page: PaperPage, each: DocketPanel, to_page: ToPage, within: Pol
     page.shape(affine_transform(panel.sewing_line, to_page), line=0.5, dashes=SEWING, edge=GREY, layer=2.1)
     for tick in each.notches:
         page.line(affine_transform(LineString(tick), to_page).coords, width=1.3, layer=2.3)
+    if panel.seam is not None:
+        page.line(affine_transform(panel.seam, to_page).coords, width=0.9, dashes=SEAM, layer=2.4)
     one_way = each.piece is not None and each.piece.one_way
     tail, head = grain_line(cut, middle_of(cut), panel.placement.turn)
     page.arrow(tail, head, both=not one_way, layer=2.5)
@@ -116,8 +129,7 @@ def _draw_panel(page: PaperPage, each: DocketPanel, to_page: ToPage, within: Pol
 def label_of(each: DocketPanel, cut: Polygon) -> Label | None:
     """The number of a panel, as large as it fits, with its name and hand under it where there is room; None if not even the
     number can be read."""
-    name = each.panel.piece + (f", {each.panel.hand}" if each.panel.hand else "")
-    return label_in(str(each.panel.number), name, cut)
+    return label_in(str(each.panel.number), each.panel.called, cut)
 
 
 def label_in(number: str, name: str, room: Polygon) -> Label | None:
@@ -217,6 +229,24 @@ def _letter_points(page: PaperPage, each: DocketPanel, cut: Polygon, to_page: To
 
 
 # --- what else is on it --------------------------------------------------------------------------------------------------
+
+
+LEAST_REPEAT = 1.5  # mm of page: bars nearer to each other are not drawn
+
+
+def _draw_bars(page: PaperPage, remnant: Remnant, outline: Polygon, to_page: ToPage) -> None:
+    """The bars of a stripe or check, thin, over the panels too, so that the template can be laid by them."""
+    left, low, right, high = outline.bounds
+    for repeat, bar, along in ((remnant.repeat_along, remnant.bar_x, True), (remnant.repeat_across, remnant.bar_y, False)):
+        if not repeat or bar is None or repeat * to_page[0] < LEAST_REPEAT:
+            continue
+        step, origin = repeat * to_page[0], bar * to_page[0] + (to_page[4] if along else to_page[5])
+        start, end = (left, right) if along else (low, high)
+        for n in range(math.ceil((start - origin) / step), math.floor((end - origin) / step) + 1):
+            at = origin + n * step
+            line = LineString([(at, low), (at, high)] if along else [(left, at), (right, at)]).intersection(outline)
+            for part in _lines(line):
+                page.line(part.coords, width=0.3, edge=GREY, layer=2.15)
 
 
 def _draw_edge(page: PaperPage, line: LineString, kind: str, outline: Polygon, within: Polygon) -> None:
@@ -331,6 +361,8 @@ def draw_key(page: PaperPage, dockets: Sequence[SheetDocket], x: float, y: float
     strokes: list[tuple[str, bool, float, Dashes]] = [
         ("tear", any(fault.hole and len(fault.ring) == 2 for fault in faults), 2.4, "-"),
         ("flaw along a line", any(not fault.hole and len(fault.ring) == 2 for fault in faults), 2.4, BROKEN),
+        ("rim of a ply below", any(docket.under for docket in dockets), 1.0, BROKEN),
+        ("seam", any(each.panel.seam is not None for docket in dockets for each in docket.panels), 0.9, SEAM),
         ("sewing line", True, 0.5, SEWING),
     ]
     for name, there, width, dashes in strokes:

@@ -12,18 +12,21 @@ from dataclasses import dataclass, replace
 from itertools import combinations
 from typing import TYPE_CHECKING
 
-from nesting import ChalkMeasure, Mark, Placement, Point, marks_of, where_to_chalk
+from shapely import MultiPolygon, Polygon
+from shapely.geometry.base import BaseGeometry
+
+from nesting import ChalkMeasure, Lie, Mark, Placement, Point, in_stack, marks_of, where_to_chalk
 
 from . import jobs, lays, ordering, patterns
+from .hand_proof import HandProof, hand_proof
 from .keepers import tags_to_come
 from .piece_lines import notch_ticks
 from .plans import LaidPanel, Lay, LaySheet, must_be, row_of
-from .words import EdgeKind, Fate, Hand, LayState
+from .plies import LaidPly, LaidStack, LaidTracing
+from .words import EdgeKind, Fate, Half, Hand, LayState
 from .workroom import Workroom
 
 if TYPE_CHECKING:
-    from shapely import MultiPolygon, Polygon
-
     from .ordering import SheetOrder
     from .patterns import Piece
 
@@ -63,8 +66,12 @@ class Proof:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SheetDocket:
-    """All that is told of one remnant of a lay. `marks`: the corners of its outline, in capitals. `order`: in which its panels
-    are cut. `rag` and `lost` (mm²): what goes to the rag bag, and the good cloth lost."""
+    """All that is told of one remnant of a lay, or of a stack of them as it lies on the table (`stack`): then the sheet is its
+    top ply, the panels are its tracings, and `under` are the rims of the plies below.
+
+    `marks`: the corners of the outline, in capitals. `order`: in which the panels are cut, None for a stack's. `in_stack`: the
+    stack in which this remnant is cut. `rag` and `lost` (mm²): what goes to the rag bag, and the good cloth lost. `hand`: the
+    measure that proves that the panels are of the right hand."""
 
     sheet: LaySheet
     marks: tuple[Mark, ...]
@@ -73,7 +80,11 @@ class SheetDocket:
     rag: MultiPolygon
     lost: float
     proofs: tuple[Proof, ...]
-    order: SheetOrder
+    order: SheetOrder | None
+    hand: HandProof | None = None
+    in_stack: int | None = None
+    stack: LaidStack | None = None
+    under: tuple[Polygon, ...] = ()
 
     @property
     def used(self) -> float:
@@ -83,22 +94,25 @@ class SheetDocket:
 
 @dataclass(frozen=True, slots=True)
 class Pulled:
-    """A remnant to pull, and the lay that it is for."""
+    """A remnant to pull, and the lay that it is for; the number of the stack that it lies in, and how, where it does."""
 
     lay: int
     job: str
     sheet: LaySheet
+    stack: int | None = None
+    plies: tuple[LaidPly, ...] = ()
 
 
 def docket(workroom: Workroom, number: int) -> tuple[Lay, tuple[SheetDocket, ...]]:
-    """The dockets of a tried or chalked lay, one for each remnant that is there. Raises WrongState for one that is cut or
-    rubbed out; Unknown."""
+    """The dockets of a tried or chalked lay, its stacks first, then one for each remnant that is there. Raises
+    WrongState for one that is cut or rubbed out; Unknown."""
     lay, orders = ordering.order(workroom, number)
     left = {each.tag: each for each in lays.foresee(workroom, lay)}
     pieces = _pieces(workroom, lay)
     with workroom.reading() as session:
         tags = {tag: tags_to_come(session, tag, len(each.keepers)) for tag, each in left.items()}
-    found = []
+    found = [stack_docket(lay, stack, pieces) for stack in lay.stacks]
+    one_way = {piece.name for piece in pieces if piece.one_way}
     for order in orders:
         tag = order.sheet.remnant.tag
         marks, panels = _panels(order.sheet, pieces)
@@ -110,8 +124,10 @@ def docket(workroom: Workroom, number: int) -> tuple[Lay, tuple[SheetDocket, ...
                 keepers=tuple(DocketKeeper(*each) for each in zip(tags[tag], left[tag].keepers, strict=True)),
                 rag=left[tag].rag,
                 lost=left[tag].lost,
-                proofs=_proofs(marks),
+                proofs=proofs_of(marks),
                 order=order,
+                hand=hand_proof(lay, one_way, tag),
+                in_stack=_stack_of(lay, tag)[0],
             )
         )
     return lay, tuple(found)
@@ -134,8 +150,96 @@ def to_pull(workroom: Workroom, numbers: Sequence[int]) -> tuple[Pulled, ...]:
         with workroom.reading() as session:
             must_be(row_of(session, number), LayState.TRIED, LayState.CHALKED, to="pull for")
         lay = lays.get(workroom, number)
-        found += [Pulled(lay.number, lay.job, sheet) for sheet in lay.sheets if not sheet.dropped]
+        there = [sheet for sheet in lay.sheets if not sheet.dropped]
+        found += [Pulled(lay.number, lay.job, sheet, *_stack_of(lay, sheet.remnant.tag)) for sheet in there]
     return tuple(sorted(found, key=lambda each: (_as_read(each.sheet.remnant.place), _as_read(each.sheet.remnant.tag))))
+
+
+def _stack_of(lay: Lay, tag: str) -> tuple[int | None, tuple[LaidPly, ...]]:
+    """The number of the stack that a remnant lies in, and its ply there (two of one that is folded)."""
+    for stack in lay.stacks:
+        if plies := tuple(ply for ply in stack.plies if ply.tag == tag):
+            return stack.number, plies
+    return None, ()
+
+
+def stack_docket(lay: Lay, stack: LaidStack, pieces: Sequence[Piece]) -> SheetDocket:
+    """A stack as whoever chalks on its top ply sees it; the panels have the numbers of their tracings."""
+    top, rims = stack.plies[0], [rim_in_stack(lay, ply) for ply in stack.plies]
+    sheet = next(sheet for sheet in lay.sheets if sheet.remnant.tag == top.tag)
+    faults = tuple(replace(fault, shape=in_stack(fault.shape, top.lie)) for fault in sheet.remnant.faults)
+    edges = tuple(replace(edge, line=in_stack(edge.line, top.lie)) for edge in sheet.remnant.edges)
+    remnant = replace(sheet.remnant, outline=rims[0], faults=faults, edges=edges)
+    laid, known = [], []
+    for tracing in stack.tracings:
+        panel, marks = _traced(lay, stack, tracing, pieces, rims[0])
+        laid.append(panel)
+        known.append(marks)
+    raw = [edge.line for edge in edges if edge.kind is EdgeKind.RAW]
+    letters, found = where_to_chalk(
+        rims[0], [(panel.cut_line, of) for panel, (_, of, _) in zip(laid, known, strict=True)], unsure=raw
+    )
+    panels = tuple(
+        DocketPanel(panel=panel, piece=piece, marks=of, notches=notches, measure=measure)
+        for panel, (piece, of, notches), measure in zip(laid, known, found, strict=True)
+    )
+    return SheetDocket(
+        sheet=replace(sheet, remnant=remnant, panels=tuple(laid)),
+        marks=letters,
+        panels=panels,
+        keepers=(),
+        rag=MultiPolygon(),
+        lost=0.0,
+        proofs=proofs_of(letters),
+        order=None,
+        stack=stack,
+        under=tuple(rims[1:]),
+    )
+
+
+def _traced(
+    lay: Lay, stack: LaidStack, tracing: LaidTracing, pieces: Sequence[Piece], rim: Polygon
+) -> tuple[LaidPanel, tuple[Piece | None, tuple[Mark, ...], tuple[Tick, ...]]]:
+    """A tracing as a panel on the top ply, numbered as the tracing is; its piece, marks and notches. Of one on the fold it is
+    the half that is traced."""
+    ply, number = next(iter(tracing.panels.items()))
+    lie = next((each.lie for each in stack.plies if each.number == ply), stack.plies[0].lie)
+    panel = next(each for each in lay.panels if each.number == number)
+    piece, marks = _marked(panel, pieces)
+    there = tuple(replace(mark, at=_stacked(mark.at, lie)) for mark in marks)
+    notches = tuple((_stacked(a, lie), _stacked(b, lie)) for a, b in _notches(panel, piece))
+    cut, sewing = in_stack(panel.cut_line, lie), in_stack(panel.sewing_line, lie)
+    if tracing.on_fold:
+        cut, sewing = (_one(line.intersection(rim)) for line in (cut, sewing))
+        there, notches = marks_of(cut, small=True), ()
+    turn = lie.turn - panel.placement.turn if lie.flipped else lie.turn + panel.placement.turn
+    placement = replace(panel.placement, turn=turn % 360, flipped=panel.placement.flipped != lie.flipped)
+    as_traced = replace(panel, number=tracing.number, hand=tracing.hand, placement=placement, cut_line=cut, sewing_line=sewing)
+    return as_traced, (piece, there, notches)
+
+
+def rim_in_stack(lay: Lay, ply: LaidPly) -> Polygon:
+    """A ply's outline where it lies in its stack; of one that is folded, its half."""
+    from shapely import box
+
+    outline = next(sheet.remnant for sheet in lay.sheets if sheet.remnant.tag == ply.tag).outline
+    if ply.fold is not None:
+        left, low, right, high = outline.bounds
+        far = ply.half is Half.FAR
+        outline = _one(outline.intersection(box(left, ply.fold if far else low, right, high if far else ply.fold)))
+    return Polygon(in_stack(outline, ply.lie).exterior)
+
+
+def _one(shape: BaseGeometry) -> Polygon:
+    """The largest part."""
+    return max((part for part in getattr(shape, "geoms", [shape])), key=lambda part: float(part.area))
+
+
+def _stacked(point: Point, lie: Lie) -> Point:
+    from shapely import Point as Place
+
+    at = in_stack(Place(point), lie)
+    return (float(at.x), float(at.y))
 
 
 def _as_read(text: str) -> tuple[bool, tuple[tuple[int, str], ...]]:
@@ -202,7 +306,7 @@ def as_placed(point: Point, placement: Placement) -> Point:
     return (c * x - s * y + placement.x, s * x + c * y + placement.y)
 
 
-def _proofs(marks: Sequence[Mark]) -> tuple[Proof, ...]:
+def proofs_of(marks: Sequence[Mark]) -> tuple[Proof, ...]:
     """The longest distance between two marks, and the longest that does not run from the same mark (or, of three, any other):
     two diagonals tell whether an outline is still the one that was measured."""
     every = [Proof(a, b, math.dist(a.at, b.at)) for a, b in combinations(marks, 2)]

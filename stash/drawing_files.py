@@ -25,8 +25,8 @@ def read(file: Path, *, unit: float | None = None, within: float = svg_reading.C
         raise Refused(f"a unit of {unit:g} mm is none", where="unit", expected="0.0001 mm to 10 m")
     kind = file.suffix.lower()
     if kind not in KINDS:
-        raise Refused(f"{str(file)!r} is no drawing that can be read", where="file", expected=f"one of: {', '.join(KINDS)}")
-    held = strange_files.contents(file)
+        raise Refused(f"{str(file)!r} is no drawing that can be read", where="drawing", expected=f"one of: {', '.join(KINDS)}")
+    held = strange_files.contents(file, "drawing")
     try:
         if kind == ".dxf":
             return dxf_reading.read(held, unit=unit, within=within)

@@ -72,8 +72,10 @@ def pieces(found: FoundDrawing, lines: Sequence[FoundLine], how: HowDrawn) -> tu
 
     Raises Refused, BadOutline.
     """
-    kind = Layer.CUT if any(line.said is Layer.CUT for line in lines) else Layer.SEWING
-    return tuple(_piece(body, found, how) for body in bodies(found, lines, [kind], how.names))
+    kinds = [Layer.CUT] if any(line.said is Layer.CUT for line in lines) else [Layer.SEWING]
+    if not any(line.said in kinds for line in lines):
+        kinds = [Layer.CUT, Layer.SEWING]  # to say that it has neither
+    return tuple(_piece(body, found, how) for body in bodies(found, lines, kinds, how.names))
 
 
 def keep(workroom: Workroom, pattern: str, drawn: Sequence[DrawnPiece]) -> tuple[Piece, ...]:

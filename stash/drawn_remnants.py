@@ -39,7 +39,8 @@ class DrawnRemnant:
 def remnants(found: FoundDrawing, lines: Sequence[FoundLine], *, grain_angle: float | None = None) -> tuple[DrawnRemnant, ...]:
     """The remnants in a drawing whose lines are known (`line_roles.sort_out`), from left to right. `grain_angle`: degrees,
     where neither a grain line nor a selvedge shows it. Raises Refused, BadOutline."""
-    kind = Layer.REMNANT if any(line.said is Layer.REMNANT for line in lines) else Layer.CUT
+    kind = Layer.CUT if any(line.said is Layer.CUT for line in lines) else Layer.REMNANT
+    kind = Layer.REMNANT if any(line.said is Layer.REMNANT for line in lines) else kind
     return tuple(_remnant(body, grain_angle) for body in bodies(found, lines, [kind]))
 
 

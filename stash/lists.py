@@ -40,6 +40,7 @@ it is not the cloth's. came on: 2026-03-02. corners, faults: as they are typed, 
 grain angle: degrees. face: the one that was up. drawing: a file beside the table."""
 MUST_BE = ("tag", "cloth")
 CALLED = {"came on": "day, such as 2026-03-02", "mass": "weight", "price": "price in whole cents", "grain angle": "angle"}
+CALLED |= {name: f"list of {name}" for name in ("corners", "edges", "faults")}
 TABLE = Columns(COLUMNS, MUST_BE, CALLED)
 
 

@@ -33,7 +33,10 @@ on it, where half is drawn. grain angle, off grain: degrees. notches and joins: 
 left and right, hidden: yes or no. cut line: its corners, where the sewing line is drawn and it is drawn too. In JSON Lines
 corners, edges, notches and joins are also lists."""
 MUST_BE = ("pattern", "piece", "corners")
-CALLED = {"allowance": "width of an allowance", "grain angle": "angle", "off grain": "angle", "count": "whole number"}
+CALLED = {
+    **{"allowance": "width of an allowance", "grain angle": "angle", "off grain": "angle", "count": "whole number"},
+    **{name: f"list of {name}" for name in ("corners", "edges", "notches", "joins")},
+}
 TABLE = Columns(COLUMNS, MUST_BE, CALLED)
 COLUMN_OF = {"edge": "notches", "pattern": "pattern", "piece": "piece"}
 

@@ -35,6 +35,11 @@ FILES = {
     "there.png": b"mine",
     "letter.txt": b"dear diary, " * 100,
     "latin.csv": b"tag,cloth\nN-1,caf\xe9\n",
+    "plain.svg": b'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 9 9"><path d="M0 0H9V9H0Z" stroke="red"/></svg>',
+    "sized.svg": b'<?xml version="1.0"?>'
+    b'<svg xmlns="http://www.w3.org/2000/svg" width="9cm" viewBox="0 0 9 9"><path fill="red" d="M0 0H9V9Z"/></svg>',
+    "away.csv": b"tag,cloth,drawing\nN-52,navy linen,../plain.svg\nN-53,navy linen,sized.svg\n",
+    "pieces.csv": b'pattern,piece,corners,count\nbag,flap,"0,0 9,0 9,9 cm",some\nbag,,"0,0 9,9 cm",\n',
     "wrong.csv": b"tag,cloth,length,width\nN-50,navy lnen,30cm,20cm\nN-51,navy linen,wide,20cm\n",
 }
 

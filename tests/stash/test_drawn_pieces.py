@@ -239,7 +239,7 @@ def test_a_person_says_which_line_is_what(told: tuple[Told, ...]) -> None:
 SQUARE: Ring = ((0, 0), (100, 0), (100, 50), (0, 50))
 ACROSS = line((10, 25), (90, 25), said=Layer.GRAIN)
 WRONG: dict[str, tuple[Callable[[], object], str]] = {
-    "no outline": (lambda: drawn([ACROSS]), "it has no sewing line"),
+    "no outline": (lambda: drawn([ACROSS]), "it has no cut line or sewing line"),
     "open": (lambda: drawn([line(*SQUARE, said=Layer.CUT), ACROSS]), "a cut line is open: its ends are 50 mm apart"),
     "a point": (lambda: drawn([line((1, 1), said=Layer.CUT)]), "a cut line is one point, at 1,1 mm"),
     "crossing": (lambda: drawn([ring((0, 0), (9, 9), (9, 0), (0, 9))]), "the outline crosses itself"),

@@ -83,14 +83,12 @@ SHAPES: dict[str, tuple[Callable[[Drawing], object], float]] = {
         ],
         72,
     ),
-    "a closed spline": (
+    "a spline and a line": (
         lambda d: (
-            d.modelspace()
-            .add_spline()
-            .set_closed([(50 * math.cos(t * math.pi / 18), 50 * math.sin(t * math.pi / 18)) for t in range(36)])
+            d.modelspace().add_spline().set_open_uniform([(0, 0, 0), (0, 40, 0), (40, 40, 0), (40, 0, 0)], 3),
+            d.modelspace().add_line((0, 0), (40, 0)),
         ),
-        # At its knots a cubic B-spline lies (2 + cos h) / 3 as far out as controls h apart on a circle.
-        math.pi * 2500 * ((2 + math.cos(math.pi / 18)) / 3) ** 2,
+        0.6 * 40 * 40,  # of four controls it is Bézier's curve: three fifths of its box
     ),
 }
 

@@ -180,12 +180,12 @@ LINES = {
     '{"tag": "N1", "cloth": "blue linen", "corners": [[0, 0], [5, 5], "x"]}': "row 1, corners: [[0, 0], [5, 5], 'x'] is no",
     '{"tag": "N1", "cloth": "blue linen", "corners": [[0, 0], [9, 9], [9, 0], [0, 9]]}': "row 1, corners: the outline crosses",
     '{"tag": "N1", "cloth": "blue linen", "corners": [[0, true], [9, 9], [9, 0]]}': "row 1, corners: [[0, True]",
-    '{"tag": "N1", "cloth": "blue linen", "corners": 7}': "row 1, corners: 7 is no corners",
+    '{"tag": "N1", "cloth": "blue linen", "corners": 7}': "row 1, corners: 7 is no list of corners",
     '{"tag": "N1", "cloth": "blue linen", "length": [3], "width": 2}': "row 1, length: [3] is no length",
     '{"tag": "N1", "cloth": "blue linen", "length": true, "width": 2}': "row 1, length: True is no length",
     '{"tag": "N1", "cloth": "blue linen", "length": 3, "width": NaN}': "row 1: it is no JSON (NaN is no number)",
     '{"tag": "N1", "cloth": "blue linen", "length": 3, "width": 2, "size": 1}': "row 1, size: there is no such column",
-    '{"tag": "N1", "cloth": "blue linen", "length": 3, "width": 2, "faults": [{}]}': "row 1, faults: [{}] is no faults",
+    '{"tag": "N1", "cloth": "blue linen", "length": 3, "width": 2, "faults": [{}]}': "row 1, faults: [{}] is no list of faults",
     '{"tag": "N1", "cloth": "blue linen", "length": 9, "width": 9, "faults": [{"kind": "moth", "ring": []}]}': (
         "row 1, faults: 'moth' is none of them"
     ),

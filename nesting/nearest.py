@@ -2,7 +2,8 @@
 
 Where one panel's middle may lie is its room on the sheet less its no-fit polygons with all that lies there; where several may
 be shifted together is what these places, each counted from where its panel lies, have in common. The shortest shift leads to
-the nearest point of that. With a gap, its rounded corners are up to 2 % of it too far out (`margins`).
+the nearest point of that. With a gap, its rounded corners are up to 2 % of it too far out (`margins`). What is cut through a
+stack moves on all its plies at once: on those that lie turned, the other way.
 """
 
 from __future__ import annotations
@@ -30,9 +31,12 @@ Lattice = tuple[float, float, float, float]
 NO_LATTICE: Lattice = (0.0, 0.0, 0.0, 0.0)
 
 
-def nearest_shift(case: Case, lying: Sequence[Placement], moving: Sequence[Placement]) -> tuple[float, float] | None:
+def nearest_shift(
+    case: Case, lying: Sequence[Placement], moving: Sequence[Placement], ways: Sequence[tuple[float, float]] | None = None
+) -> tuple[float, float] | None:
     """The shortest shift (x, y; mm) that brings `moving`, all alike and at their turns, where nothing forbids it beside what
-    is `lying`; (0, 0) where they are well as they are, None where there is no such place. All `moving` are on one sheet.
+    is `lying`; (0, 0) where they are well as they are, None where there is no such place. `ways`: 1 or −1 for x and for y of
+    each, where some are shifted the other way.
 
     >>> from nesting import Panel
     >>> square = ((0, 0), (100, 0), (100, 100), (0, 100))
@@ -43,20 +47,21 @@ def nearest_shift(case: Case, lying: Sequence[Placement], moving: Sequence[Place
     """
     from .instance import Instance, lattice_of
 
-    sheet = next(sheet for sheet in case.sheets if sheet.id == moving[0].sheet)
+    sheets = {sheet.id: sheet for sheet in case.sheets if sheet.id in {placement.sheet for placement in moving}}
     there = {placement.panel for placement in (*lying, *moving)}
-    instance = Instance(replace(case, panels=tuple(p for p in case.panels if p.id in there), sheets=(sheet,), fixed=()))
-    beside = [placement for placement in lying if placement.sheet == sheet.id]
+    panels = tuple(panel for panel in case.panels if panel.id in there)
+    instance = Instance(replace(case, panels=panels, sheets=tuple(sheets.values()), fixed=()))
     free: BaseGeometry | None = None
     lattices: list[Lattice] = []
-    for placement in moving:
-        mine = _free(instance, sheet, beside, placement)
+    for placement, (way_x, way_y) in zip(moving, ways or [(1.0, 1.0)] * len(moving), strict=True):
+        sheet = sheets[placement.sheet]
+        mine = _free(instance, sheet, [other for other in lying if other.sheet == sheet.id], placement)
         x, y = instance.middle_of(placement)
-        mine = affinity.translate(mine, -x, -y)
+        mine = affinity.affine_transform(mine, (way_x, 0, 0, way_y, -way_x * x, -way_y * y))
         free = mine if free is None else free.intersection(mine)
         along, across, at_x, at_y = lattice_of(sheet, instance.shapes[instance.fixed_shape(placement)])
         if along or across:
-            lattices.append((along, across, at_x - x, at_y - y))
+            lattices.append((along, across, way_x * (at_x - x), way_y * (at_y - y)))
     if free is None or free.is_empty or not _agree(lattices):
         return None
     return min(_candidates(free, lattices[0] if lattices else NO_LATTICE), key=lambda at: math.hypot(*at), default=None)

@@ -121,3 +121,19 @@ def test_the_reference_knows_what_is_free() -> None:
     assert Polygon(HOLE).contains(Point(135, 125))
     assert not plainly_free(case, LYING, LYING[0])
     assert plainly_free(case, LYING[1:], LYING[0])
+
+
+def test_what_lies_in_two_plies_moves_in_both() -> None:
+    """The second sheet lies turned over: what is moved up on the first is moved down on it."""
+    case = Case((Panel("p", SQUARE, 4),), (Sheet("s", box_ring(400, 200)), Sheet("t", box_ring(400, 160))))
+    moving = [Placement("s", "p", 50, 100), Placement("t", "p", 50, 0)]
+    assert nearest_shift(case, [], moving, [(1, 1), (1, -1)]) == (0.0, 0.0)
+    lying = [Placement("t", "p", 0, 40)]
+    shift = nearest_shift(case, lying, moving, [(1, 1), (1, -1)])
+    assert shift == pytest.approx((50, 0), abs=0.05)
+    far = [Placement("s", "p", 150, 40), *lying]
+    shift = nearest_shift(case, far, moving, [(1, 1), (1, -1)])
+    assert shift is not None
+    there = (*far, shifted(moving[0], shift), shifted(moving[1], (shift[0], -shift[1])))
+    assert legal(case, there)
+    assert shift == pytest.approx((200, 0), abs=0.05)

@@ -164,11 +164,44 @@ def _the_lay(voice: Voice, workroom: Workroom, folder: Path, seconds: float, see
 def _the_cut(voice: Voice, workroom: Workroom, folder: Path, lay: Lay) -> None:
     from stash import cutting, lays
 
+    lays.chalk(workroom, lay.number, by=scenario.WHO)
+    voice.line()
+    voice.line("FOR THE CUTTING TABLE")
+    _the_papers(voice, workroom, folder, lay.number)
     voice.line()
     voice.line("THE CUT")
-    lays.chalk(workroom, lay.number, by=scenario.WHO)
     answers.after_the_cut(voice, cutting.cut(workroom, lay.number, by=scenario.WHO))
+    _labels(voice, workroom, folder, lay.number)
     _draw_bin(voice, workroom, folder / "bin-after.png")
+
+
+def _the_papers(voice: Voice, workroom: Workroom, folder: Path, number: int) -> None:
+    """What someone takes to the bin and to the table: the list to pull by, and the docket."""
+    from stash import dockets
+
+    from .docket import TAPE
+    from .docket_page import dockets as drawn
+    from .printing import a_paper
+    from .pull_page import pull_list
+
+    on = a_paper("A4")
+    pull_list(dockets.to_pull(workroom, [number]), on, voice.shown).save(folder / f"pull-{number}.pdf")
+    lay, found = dockets.docket(workroom, number)
+    drawn(lay, found, on, voice.shown, TAPE).save(folder / f"docket-{number}.pdf")
+    voice.line(f"What to pull, place by place, is in {folder / f'pull-{number}.pdf'}.")
+    voice.line(f"The docket, by which it is chalked and cut, is in {folder / f'docket-{number}.pdf'}.")
+
+
+def _labels(voice: Voice, workroom: Workroom, folder: Path, number: int) -> None:
+    from stash import keepers
+
+    from .label_page import KNOWN, label_sheets
+    from .printing import a_paper
+
+    left = keepers.of_lay(workroom, number)
+    if left:
+        label_sheets(left, KNOWN["A4"][0], a_paper("A4"), voice.shown, rim=True).save(folder / "labels.pdf")
+        voice.line(f"Labels for what is left are in {folder / 'labels.pdf'}.")
 
 
 def _draw_bin(voice: Voice, workroom: Workroom, file: Path) -> None:

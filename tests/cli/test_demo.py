@@ -31,12 +31,15 @@ def check(data: str, folder: Path) -> None:
     assert any(f"{row.split()[0]}A (" in data for row in rows), "a keeper is back in the bin"
     for name in ("bin-before.png", "lay-1.png", "bin-after.png"):
         assert (folder / name).read_bytes().startswith(b"\x89PNG")
+    for name in ("pull-1.pdf", "docket-1.pdf", "labels.pdf"):
+        assert (folder / name).read_bytes().startswith(b"%PDF-")
     assert (folder / "workroom.fent").exists()
 
 
 def test_the_whole_job(fent: Type, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """With the real search, up to its first complete lay; the second job then with the stand-in."""
     monkeypatch.setattr(nesting, "solve", first_lay.solve)
+    monkeypatch.setattr("nesting.cutting_order.SECONDS", 0.01)  # the order of cutting has tests of its own
     said = fent("demo", "--seed", "1", "--seconds", "30")
     assert said.status == 0, said.words
     check(said.data, tmp_path / "fent-demo")

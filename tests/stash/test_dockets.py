@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from typing import Any
 
 import pytest
 from shapely import Point
 
 import nesting
-from nesting import Placement, Result, marks_of
+from nesting import Lie, Placement, Ply, Result, in_stack, marks_of, on_ply
 from stash import Workroom, asking, cutting, dockets, jobs, lays, ordering, outlines, patterns
+from stash.plies import CopyPlan, PlyPlan, StackPlan
 from stash.refusals import WrongState
 from stash.words import EdgeKind
 
@@ -164,3 +166,43 @@ def test_a_lay_that_is_over_has_none(workroom: Workroom, verb: Any) -> None:
     lays.rub_out(workroom, lay.number, by="MB")
     with pytest.raises(WrongState, match="rubbed out"):
         verb(workroom, lay.number)
+
+
+def stacked(workroom: Workroom) -> lays.Lay:
+    """Two tracings through two plies, the lower one turned over, of cloth with two faces alike."""
+    linen(workroom, faces_alike=True)
+    scrap(workroom, "N-1", length=300, width=150, place="drawer 1")
+    scrap(workroom, "N-2", length=310, width=160, place="drawer 1")
+    cuffs(workroom, 4, ring=CUFF)
+    asked = asking.ask(workroom, "cuffs")
+    (panel,) = asked.case.panels
+    plies = (PlyPlan("N-1", Lie()), PlyPlan("N-2", Lie(y=155.0, flipped=True)))
+    sheets = {sheet.id: sheet for sheet in asked.case.sheets}
+    tracings = []
+    for x, turn in ((10.0, 0.0), (250.0, 180.0)):
+        traced = Placement("", panel.id, x, 20.0 if not turn else 100.0, turn)
+        copies = (on_ply(traced, Ply(sheets[ply.tag], ply.lie)) for ply in plies)
+        tracings.append(tuple(CopyPlan(n, copy) for n, copy in enumerate(copies, 1)))
+    placed = tuple(copy.placement for n in (0, 1) for copy in (tracing[n] for tracing in tracings))
+    plan = replace(asked, stacks=(StackPlan(plies, tuple(tracings)),))
+    return lays.record(workroom, plan, Result(placed, 4, complete=True), by="MB")
+
+
+def test_a_stack_has_a_docket_of_its_own_on_which_it_is_chalked(workroom: Workroom) -> None:
+    lay = stacked(workroom)
+    _, (stack, *rest) = dockets.docket(workroom, lay.number)
+    assert stack.stack is not None
+    assert [each.panel.number for each in stack.panels] == [1, 2]  # tracings
+    assert [one.in_stack for one in rest] == [1, 1]
+    assert stack.sheet.remnant.tag == "N-1"
+    assert stack.under[0].bounds == pytest.approx((0, -5, 310, 155))
+    by_number = {panel.number: panel for panel in lay.panels}
+    lies = {ply.number: ply.lie for ply in stack.stack.plies}
+    for each, tracing in zip(stack.panels, stack.stack.tracings, strict=True):
+        for ply, number in tracing.panels.items():  # one line, whichever ply it is cut through
+            there = in_stack(by_number[number].cut_line, lies[ply])
+            assert there.symmetric_difference(each.panel.cut_line).area < 1e-6
+        corners = {mark.letter: mark.at for mark in each.marks}
+        assert all(each.panel.cut_line.exterior.distance(Point(at)) < 1e-6 for at in corners.values())
+    found = dockets.to_pull(workroom, [lay.number])
+    assert [(each.stack, each.plies[0].number) for each in found] == [(1, 1), (1, 2)]

@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from .examination import Examination, examine, lie_tolerance
     from .handed import Mirror, ProvingMeasure, mirrors, proving_measure
     from .hands import Hands, NoCluster, many_hands
+    from .lies import Lie
     from .marks import Mark, marks_of
     from .nearest import nearest_shift
     from .outlines import OutlineFault, Reason, holes_of, mend_ring, mend_tear, ring_of
@@ -28,7 +29,7 @@ if TYPE_CHECKING:
     from .shortfall import Cause, Places, Shortfall, area_of, too_little, why_short
     from .solving import solve
     from .stack_forms import Copy, Layer, Stacked, TooSmall, Tracing, Wanted
-    from .stacking import Lie, Ply, best_fold, both_plies, folded, from_ply, in_stack, on_ply, without
+    from .stacking import Ply, best_fold, both_plies, folded, from_ply, in_stack, on_ply, shared, without
     from .tracing import copy_on, fill_stack, ways_of
     from .turns import may_be_turned
     from .warming import kernels_are_kept
@@ -47,7 +48,7 @@ _WHERE = {
     "LayFault": "clearances",
     "Layer": "stack_forms",
     "Leftovers": "remainder",
-    "Lie": "stacking",
+    "Lie": "lies",
     "Mark": "marks",
     "Mirror": "handed",
     "Nearest": "clearances",
@@ -100,6 +101,7 @@ _WHERE = {
     "read_result": "reading",
     "result_to_json": "reading",
     "ring_of": "outlines",
+    "shared": "stacking",
     "sheet_cost": "clearances",
     "smallest_rectangle": "closing",
     "solve": "solving",
@@ -187,6 +189,7 @@ __all__ = [
     "read_result",
     "result_to_json",
     "ring_of",
+    "shared",
     "sheet_cost",
     "smallest_rectangle",
     "solve",

@@ -13,8 +13,9 @@ from shapely.geometry.base import BaseGeometry
 from .forms import Case, Placement, Point, Sheet
 from .handed import right_side_up
 from .instance import Instance
+from .lies import Lie
 from .stack_forms import Layer, Wanted
-from .stacking import Lie, Ply, cloth_of, in_stack, natural, on_ply
+from .stacking import Ply, cloth_of, in_stack, natural, on_ply
 
 ON_IT = 1e-6
 """mm: a shift this near to a region is in it."""

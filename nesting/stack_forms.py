@@ -7,7 +7,8 @@ from dataclasses import dataclass, replace
 
 from .forms import Panel, Placement, Point, Sheet
 from .handed import Mirror
-from .stacking import WAYS, Lie, Ply, shared
+from .lies import Lie
+from .stacking import WAYS, Ply, shared
 
 
 @dataclass(frozen=True, slots=True)

@@ -17,6 +17,7 @@ from shapely.geometry.base import BaseGeometry
 
 from .clearances import lay_out, moved
 from .forms import Flaw, Panel, Placement, Point, Ring, Sheet
+from .lies import AS_IT_IS, Lie
 from .outlines import holes_of, ring_of, united
 from .tolerances import OVERLAY_GRID
 
@@ -29,46 +30,12 @@ MOST_TRIED = 3
 
 
 @dataclass(frozen=True, slots=True)
-class Lie:
-    """How a ply lies in its stack: turned over across the grain ((x, y) → (x, −y)) if `flipped`, then turned by `turn` (0 or
-    180 degrees), then shifted by (x, y)."""
-
-    x: float = 0.0
-    y: float = 0.0
-    turn: float = 0.0
-    flipped: bool = False
-
-    def after(self, first: Lie) -> Lie:
-        """What comes of lying so what lies as `first` says already.
-
-        >>> Lie(y=300.0, flipped=True).after(Lie(y=300.0, flipped=True))
-        Lie(x=0.0, y=0.0, turn=0.0, flipped=False)
-        """
-        x, y = self.apply((first.x, first.y))
-        turn = (self.turn - first.turn if self.flipped else self.turn + first.turn) % 360.0
-        return Lie(x, y, turn, self.flipped != first.flipped)
-
-    def apply(self, point: Point) -> Point:
-        """Where a point of the ply's own cloth lies in the stack."""
-        x, y = point
-        y = -y if self.flipped else y
-        if self.turn % 360.0 == 180.0:
-            x, y = -x, -y
-        return x + self.x, y + self.y
-
-    def back(self) -> Lie:
-        """The way from the stack to the ply's own cloth."""
-        x, y = replace(self, x=0.0, y=0.0).apply((-self.x, -self.y))
-        return Lie(x, y, self.turn if self.flipped else -self.turn % 360.0, self.flipped)
-
-
-@dataclass(frozen=True, slots=True)
 class Ply:
     """A ply of a stack: its cloth, in its own coordinates, and how it lies. `sheet.id` is the remnant's; two plies have the
     same where it is folded along y = `fold`, and the `far` one is turned under the near one."""
 
     sheet: Sheet
-    lie: Lie = Lie()
+    lie: Lie = AS_IT_IS
     fold: float | None = None
     far: bool = False
 

@@ -22,7 +22,8 @@ BITE_EXPECTED = (
 )
 FAULT_EXPECTED = (
     'a kind and where, "stain: 4cm at 10cm,12cm" or "hole: 10,10 30,10 20,30" or a tear of two points, "hole: 0,50 60,55"; '
-    "kinds are hole, thin, stain, fade, shine, needle holes, crease"
+    "kinds are hole, thin, stain, fade, shine, needle holes, crease; "
+    'and "; may lie nowhere" (allowances, hidden pieces, not the front, anywhere) where it is worse or better than others'
 )
 
 
@@ -131,11 +132,13 @@ def a_bite(text: str) -> CornerBite | EdgeBite:
 
 
 def a_fault(text: str) -> NewFault:
-    """`stain: 4cm at 10cm,12cm`, `hole: 10,10 30,10 20,30`, `stain on the wrong face: …`."""
+    """`stain: 4cm at 10cm,12cm`, `hole: 10,10 30,10 20,30`, `stain on the wrong face: …`, `stain: …; may lie nowhere`."""
     from stash import outlines
     from stash.remnants import NewFault
-    from stash.words import Face, FaultKind
+    from stash.words import Face, FaultKind, MayLie
 
+    text, semicolon, said = text.partition(";")
+    may_lie = reading.one_of(MayLie, re.sub(r"^\s*may lie\b", "", said), "--fault") if semicolon else None
     head, colon, where = text.partition(":")
     if not colon:
         raise reading.Unreadable(f"{text!r} cannot be read", FAULT_EXPECTED, "--fault")
@@ -144,9 +147,9 @@ def a_fault(text: str) -> NewFault:
     side = reading.one_of(Face, re.sub(r"\bthe\b|\bface\b", "", face), "--fault") if on else Face.BOTH
     across, at, centre = where.partition(" at ")
     if not at:
-        return NewFault(kind, reading.a_ring(where, "--fault"), side)
+        return NewFault(kind, reading.a_ring(where, "--fault"), side, may_lie)
     middle = reading.a_ring(centre, "--fault")
     if len(middle) != 1:
         raise reading.Unreadable(f"{centre.strip()!r} is not one point", FAULT_EXPECTED, "--fault")
     width = reading.of_option(reading.a_length, across, "--fault")
-    return NewFault(kind, outlines.round_spot(*middle[0], width), side)
+    return NewFault(kind, outlines.round_spot(*middle[0], width), side, may_lie)

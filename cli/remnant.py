@@ -131,7 +131,8 @@ def _quarantine(remnant: RemnantSeen) -> str:
 
 def _fault_in_words(fault: FaultTold) -> str:
     kind = "tear" if fault.tear else str(fault.kind)
-    return kind if fault.kind == "hole" or fault.face == "both" else f"{kind} on the {fault.face} face"
+    said = kind if fault.kind == "hole" or fault.face == "both" else f"{kind} on the {fault.face} face"
+    return said if fault.may_lie is None else f"{said} (may lie: {fault.may_lie})"
 
 
 # --- describing it better ------------------------------------------------------------------------------------------------

@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
-from shapely.geometry import Polygon
+from shapely.geometry import LineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from .easing import Easing
@@ -38,7 +38,8 @@ SIDES = ((-1, 0), (1, 0), (0, -1), (0, 1))
 
 @dataclass(frozen=True, slots=True)
 class Usefulness:
-    """What a lay leaves: its largest rectangle, the parts that are apart by more than the gap, and the rim round them, mm."""
+    """What a lay leaves: its largest rectangle clear of flaws, the parts that are apart by more than the gap, and the rim
+    round them, mm."""
 
     rectangle: Rectangle | None
     parts: int
@@ -61,6 +62,9 @@ class Settling:
         self.instance, self.sheet, self.tables, self.held, self.steps, self.seed = instance, sheet, tables, held, steps, seed
         holes = [Polygon(hole) for hole in sheet.holes if len(hole) > 2]
         self.cloth = Polygon(sheet.outline).difference(united(holes))
+        # What is left is the more useful the less of it is flawed: so panels that may bear a flaw come to lie over it.
+        flawed = [Polygon(f.ring) if len(f.ring) > 2 else LineString(f.ring).buffer(instance.lie) for f in sheet.flaws]
+        self.clear = self.cloth.difference(united(flawed)) if flawed else self.cloth
         self.moved = False
         self._useful: Usefulness | None = None
         self._corner = 0
@@ -102,7 +106,8 @@ class Settling:
         shapes, lie = self.instance.shapes, self.instance.lie
         panels = [Polygon(shapes[s].ring + np.array([x, y])) for s, _, x, y in [*self.held, *steps]]
         left = self.cloth.difference(united(panels))
-        rectangles = [largest_rectangle(part) for part in _parts(left) if part.area > lie]
+        clear = left if self.clear is self.cloth else self.clear.difference(united(panels))
+        rectangles = [largest_rectangle(part) for part in _parts(clear) if part.area > lie]
         best = max((r for r in rectangles if r is not None), key=lambda r: r.area, default=None)
         apart = _parts(left.buffer(-(self.instance.case.gap / 2 + lie), join_style="mitre"))
         return Usefulness(best, len(apart), sum(part.length for part in apart), self.cloth.area)
@@ -185,7 +190,7 @@ class Settling:
         wider = shapely.box(max(x0, low_x), max(y0, low_y), min(x1, high_x), min(y1, high_y))
         shapes = self.instance.shapes
         stays = any(wider.intersects(Polygon(shapes[s].ring + np.array([x, y]))) for s, _, x, y in self.held)
-        if stays or wider.area < r.area * (1 + LEAST_GROWTH / 2) or wider.difference(self.cloth).area > self.instance.lie:
+        if stays or wider.area < r.area * (1 + LEAST_GROWTH / 2) or wider.difference(self.clear).area > self.instance.lie:
             return None
         return wider
 

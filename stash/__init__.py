@@ -34,6 +34,7 @@ Open a `Workroom` and hand it to the verbs, which are functions in modules named
     seeking    seek: the search, with spares, lots, pairs and what must be used
     offering   offers: up to three lays, by several aims
     piecing    piecing: panels joined from two, where a piece permits it (`joins`)
+    flaw_rules every, choose: where flaws may lie, by kind and face
     matching   measure_bars: stripes and checks; unmatched: matching_loss, what matching costs
     shortage   shortage: why a lay falls short, and what would do
     ordering   order: in which order to cut
@@ -55,6 +56,7 @@ Open a `Workroom` and hand it to the verbs, which are functions in modules named
     undoing    undo
     lives      of_remnant, of_cloth: what became of it
     photographs   keep, of
+    tracing    log, measure_again, in_folder: off photographs
     writing_out, reading_in   write_out, read_in: the whole stash as plain text
     telling    tell_in: the units in which refusals and reasons tell measures
     settings   read, change, currency, choose_currency
@@ -87,6 +89,7 @@ if TYPE_CHECKING:
         dxf_writing,
         envelopes,
         finding,
+        flaw_rules,
         found_lines,
         graining,
         jobs,
@@ -134,6 +137,7 @@ if TYPE_CHECKING:
         tape,
         telling,
         terms,
+        tracing,
         tying,
         undoing,
         unmatched,
@@ -176,6 +180,7 @@ __all__ = [
     "dxf_writing",
     "envelopes",
     "finding",
+    "flaw_rules",
     "found_lines",
     "graining",
     "jobs",
@@ -223,6 +228,7 @@ __all__ = [
     "tape",
     "telling",
     "terms",
+    "tracing",
     "tying",
     "undoing",
     "unmatched",

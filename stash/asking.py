@@ -69,7 +69,8 @@ class Asked:
     """A case and what it stands for. Sheet ids are tags. `panels` by panel id; `revisions` by tag: the remnants as they were
     when asked. `passed_over`: with fewest reasons first. `replaces`: the chalked lay that is planned again, if one is.
     `terms`: how it was asked for; `aim`: by what it is sought, and `worth` by tag, from which the sheets have their costs.
-    `seen`: the ids of the panels that are seen when worn; with `one_lot` these must be of one lot. `pairs`: the ids of panels
+    `seen`: the ids of the panels that are seen when worn; with `one_lot` these must be of one lot. `front`: those of them that
+    are looked at first. `pairs`: the ids of panels
     that must come in pairs from one remnant, two of one panel or one of each of two. `stackable` by tag, and the `limits` of
     stacks; `stacks`: those that are settled, whose panels are fixed in the case."""
 
@@ -83,6 +84,7 @@ class Asked:
     aim: Aim = Aim.LEAST_LOST
     worth: Mapping[str, Worth] = field(default_factory=dict)
     seen: frozenset[str] = frozenset()
+    front: frozenset[str] = frozenset()
     one_lot: bool = False
     pairs: tuple[tuple[str, ...], ...] = ()
     stackable: Mapping[str, Stackable] = field(default_factory=dict)
@@ -127,7 +129,8 @@ def ask_round(workroom: Workroom, number: int, *, spares: bool = True) -> Asked:
 
 def ask_beside(workroom: Workroom, number: int, panels: Sequence[int] = (), *, spares: bool = True, **said: Any) -> Asked:
     """The job of a lay asked anew with panels of the lay fixed where they lie, all of them unless some are numbered. Its gap,
-    edge and aim are the lay's; a chalked lay is to be replaced. What else is `said` are fields of `Terms`.
+    edge and aim are the lay's, and whether stripes match; a chalked lay is to be replaced. What else is `said` are fields of
+    `Terms`.
 
     Raises WrongState unless the lay is tried or chalked; NothingToCut, NothingQualifies (CannotBeDone); Unknown, Refused.
     """
@@ -136,7 +139,9 @@ def ask_beside(workroom: Workroom, number: int, panels: Sequence[int] = (), *, s
         must_be(row, LayState.TRIED, LayState.CHALKED, to="change or fill")
         instead_of = number if row.state is LayState.CHALKED else None
         fixed = (AsInLay(number, tuple(panels)),)
-        job, terms = row.job.name, Terms(gap=row.gap, edge=row.edge, aim=row.aim, fixed=fixed, instead_of=instead_of)
+        matched = any(panel.get("anchor") for panel in row.case["panels"])
+        margins: dict[str, Any] = {"gap": row.gap, "edge": row.edge, "slip": row.slip}
+        job, terms = row.job.name, Terms(**margins, aim=row.aim, fixed=fixed, instead_of=instead_of, matched=matched)
     return ask(workroom, job, replace(terms, spares=spares, **said))
 
 
@@ -163,7 +168,11 @@ def _asked(
     remnants = with_shapes(session, set(chalked.remnants).union(*by_piece.values()))
     panels = [(need, chalked.beside(panel), meant) for need, panel, meant in _panels(needs, by_piece, remnants, terms)]
     hidden = {panel.id: is_hidden(need.row) for need, panel, _ in panels} | dict(chalked.hidden)
-    offered = [Offered.of(panel, hidden=hidden[panel.id]) for panel in (*chalked.panels, *(panel for _, panel, _ in panels))]
+    front = frozenset(panel.id for need, panel, _ in panels if need.row.piece.front and not hidden[panel.id])
+    offered = [
+        Offered.of(panel, hidden=hidden[panel.id], front=panel.id in front)
+        for panel in (*chalked.panels, *(panel for _, panel, _ in panels))
+    ]
     found = (chalked.sheet_of(row, offered) or sheet_of(row, margins, offered) for row in remnants)
     sheets = [sheet for sheet in found if sheet is not None]
     if any(need.row.piece.grain is not Grain.WARP_WISE for need in needs):
@@ -197,6 +206,7 @@ def _asked(
         terms=terms,
         worth=worth,
         seen=seen,
+        front=front,
         one_lot=job.one_lot,
         pairs=_pairs(panels) if job.pairs_together else (),
         stackable=stackable(remnants),

@@ -32,7 +32,9 @@ def before_of(row: RemnantRow, at: datetime) -> RemnantBeforeRow:
     shape = cloth_in(row.outline, [fault.shape for fault in row.faults if fault.kind is FaultKind.HOLE])
     was: dict[str, Any] = {name: _plain(getattr(row, name)) for name in _kept()}
     was["outline"] = written(row.outline)
-    was["faults"] = [{"kind": str(f.kind), "face": str(f.face), "shape": written(f.shape)} for f in row.faults]
+    was["faults"] = [
+        {"kind": str(f.kind), "face": str(f.face), "shape": written(f.shape), "may_lie": _plain(f.may_lie)} for f in row.faults
+    ]
     was["edges"] = [{"kind": str(e.kind), "line": written(e.line)} for e in row.edges]
     return RemnantBeforeRow(remnant_id=row.id, at=at, shape=shape, rough=row.rough, area=row.area, mass=row.mass, was=was)
 
@@ -51,7 +53,10 @@ def put_back(session: Session, row: RemnantRow, before: RemnantBeforeRow, *, but
         if name in before.was and name not in but:
             setattr(row, name, _read(name, before.was[name]))
     row.outline = read(before.was["outline"])
-    row.faults = [FaultRow(kind=f["kind"], face=f["face"], shape=read(f["shape"])) for f in before.was["faults"]]
+    row.faults = [
+        FaultRow(kind=f["kind"], face=f["face"], shape=read(f["shape"]), may_lie=f.get("may_lie"))
+        for f in before.was["faults"]
+    ]
     row.edges = [EdgeRow(kind=e["kind"], line=read(e["line"])) for e in before.was["edges"]]
     row.revision += 1
     session.flush()

@@ -238,7 +238,7 @@ def _inherited(parent: RemnantRow, shape: Polygon) -> Iterator[FaultRow]:
                 # A ring without its own holes says no less than the fault: what a flaw goes round is better not used either.
                 kept = part if isinstance(part, LineString) else orient(Polygon(part.exterior))
                 if kept.length > SHORTEST_EDGE:
-                    yield FaultRow(kind=fault.kind, face=fault.face, shape=kept)
+                    yield FaultRow(kind=fault.kind, face=fault.face, shape=kept, may_lie=fault.may_lie)
 
 
 P = TypeVar("P", Polygon, LineString)

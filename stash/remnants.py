@@ -19,7 +19,7 @@ from .given import LONGEST_INITIALS, a_day, a_description, a_reason, a_tag, init
 from .refusals import Held, Taken, WrongState
 from .settings import a_price
 from .tables import EdgeRow, EnvelopeRow, FaultRow, LineRow, MendedRow, PlaceRow, RemnantRow, is_line
-from .words import Account, EdgeKind, Event, Face, FaultKind, GrainBy, Nap, RemnantState, Source, Subject, Way
+from .words import Account, EdgeKind, Event, Face, FaultKind, GrainBy, MayLie, Nap, RemnantState, Source, Subject, Way
 from .workroom import Workroom
 
 if TYPE_CHECKING:
@@ -32,11 +32,13 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class NewFault:
-    """A hole or flaw as measured, in the same coordinates as the outline. A ring of two points is a tear."""
+    """A hole or flaw as measured, in the same coordinates as the outline. A ring of two points is a tear. `may_lie`: where it
+    may come to lie, if not where others of its kind may."""
 
     kind: FaultKind
     ring: Ring
     face: Face = Face.BOTH
+    may_lie: MayLie | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -81,6 +83,7 @@ class FaultTold:
     kind: FaultKind
     face: Face
     tear: bool
+    may_lie: MayLie | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,6 +93,7 @@ class Fault:
     kind: FaultKind
     shape: Polygon | LineString
     face: Face
+    may_lie: MayLie | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -233,13 +237,14 @@ def look_at(workroom: Workroom, tag: str) -> RemnantSeen:
     """The remnant of that tag as it is told in words, for which no geometry is loaded. Raises Unknown."""
     with workroom.reading() as session:
         row = row_of(session, tag)
-        faults = select(FaultRow.kind, FaultRow.face, type_coerce(FaultRow.shape, LargeBinary)).order_by(FaultRow.id)
+        shape = type_coerce(FaultRow.shape, LargeBinary)
+        faults = select(FaultRow.kind, FaultRow.face, shape, FaultRow.may_lie).order_by(FaultRow.id)
         edges = select(EdgeRow.kind).where(EdgeRow.remnant_id == row.id).order_by(EdgeRow.id)
         return RemnantSeen(
             **_said(row),
             faults=tuple(
-                FaultTold(kind, face, kind is FaultKind.HOLE and is_line(shape))
-                for kind, face, shape in session.execute(faults.where(FaultRow.remnant_id == row.id))
+                FaultTold(kind, face, kind is FaultKind.HOLE and is_line(wkb), where)
+                for kind, face, wkb, where in session.execute(faults.where(FaultRow.remnant_id == row.id))
             ),
             edges=tuple(session.scalars(edges)),
         )
@@ -328,7 +333,7 @@ def remnant_of(row: RemnantRow) -> Remnant:
     return Remnant(
         **_said(row),
         outline=cast("Polygon", row.outline),
-        faults=tuple(Fault(f.kind, cast("Polygon | LineString", f.shape), f.face) for f in row.faults),
+        faults=tuple(Fault(f.kind, cast("Polygon | LineString", f.shape), f.face, f.may_lie) for f in row.faults),
         edges=tuple(Edge(e.kind, cast("LineString", e.line)) for e in row.edges),
     )
 

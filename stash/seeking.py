@@ -30,6 +30,8 @@ LOTS_LAID = 12
 """The most lots of which a lay is made at once, to see which is likeliest; those with most cloth."""
 FIRST_LOT = 0.5
 """The share of the time that the likeliest lot gets; the next gets as much of the rest."""
+FRONT_FIRST = 0.6
+"""The share of the time for the best cloth to the front; the rest is for a lay of all where that leaves panels out."""
 PAIR_SHEETS = 60
 """The most remnants on which pairs are laid by trial."""
 PAIR_ROUNDS = 3
@@ -73,9 +75,33 @@ def seek(asked: Asked, effort: Effort) -> Found:
     if asked.pairs:
         case = replace(case, fixed=(*case.fixed, *_pairs(asked, case, effort)))
     case = _with_must(asked, case)
-    best = _by_lot(asked, case, effort) if _lots_matter(asked) else _solve(case, effort)
+    best = _best_cloth_first(asked, case, effort)
     lots = {asked.worth[p.sheet].lot for p in best.placements if p.panel in asked.seen}
     return Found(_whole(asked, _with_spares(asked, best, effort)), len(lots))
+
+
+def _best_cloth_first(asked: Asked, case: Case, effort: Effort) -> Result:
+    """The best lay with every flaw kept off what is looked at first, as far as that leaves no panel out; else the best of
+    all."""
+
+    def look(one: Case, effort: Effort) -> Result:
+        return _by_lot(asked, one, effort) if _lots_matter(asked) else _solve(one, effort)
+
+    strict = replace(case, sheets=tuple(_kept_off(sheet, asked.front) for sheet in case.sheets))
+    if strict == case:
+        return look(case, effort)
+    began = time.monotonic()
+    best = look(strict, replace(effort, seconds=effort.seconds * FRONT_FIRST))
+    if best.complete or effort.stopped():
+        # What is proved of the stricter question is not proved of this one.
+        return replace(best, bound=best.bound if best.complete else None, proved=best.complete, least_cost=None)
+    plain = look(case, _rest(effort, began, best))
+    return plain if plain.placed > best.placed else replace(best, bound=plain.bound, proved=plain.bound == best.placed)
+
+
+def _kept_off(sheet: Sheet, front: frozenset[str]) -> Sheet:
+    """A sheet whose flaws harm all that is looked at first."""
+    return replace(sheet, flaws=tuple(replace(flaw, spares=flaw.spares - front) for flaw in sheet.flaws))
 
 
 def needed(asked: Asked) -> Case:

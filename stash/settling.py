@@ -56,7 +56,12 @@ def settled(remnant: NewRemnant, cloth: ClothRow) -> RemnantRow:
 
     outline = settle(mended(remnant.outline.ring, "outline"))
     faults = [
-        FaultRow(kind=FaultKind(fault.kind), face=Face(fault.face), shape=settle(_on_cloth(fault, remnant, number)))
+        FaultRow(
+            kind=FaultKind(fault.kind),
+            face=Face(fault.face),
+            shape=settle(_on_cloth(fault, remnant, number)),
+            may_lie=fault.may_lie,
+        )
         for number, fault in enumerate(remnant.faults, 1)
     ]
     lines = ((LineString(side), kind) for side, kind in remnant.outline.sides if side[0] != side[1])

@@ -97,7 +97,7 @@ def test_which_flaw_harms_which_panel(workroom: Workroom, kind: FaultKind, face:
 
 
 def test_every_kind_of_fault_is_one_or_the_other() -> None:
-    assert len(FaultKind) == 7  # a new kind has its place in `sheets.WEAK` or is a mark: look at the table above
+    assert len(FaultKind) == 7  # a new kind has its place in `flaw_rules.WEAK` or is a mark: look at the table above
 
 
 def test_a_flaw_in_what_is_trimmed_off_is_no_flaw_of_the_sheet(workroom: Workroom) -> None:

@@ -12,6 +12,7 @@ import re
 from typing import TYPE_CHECKING
 
 from .drawings import Drawing, Layer, Outline, Part, Stroke
+from .words import FaultKind
 
 if TYPE_CHECKING:
     from ezdxf.document import Drawing as Document
@@ -33,6 +34,7 @@ NUMBERS = {
 }
 COLOURS = {Layer.CUT: 7, Layer.SEWING: 5, Layer.GRAIN: 8, Layer.FOLD: 6, Layer.HOLE: 1, Layer.FLAW: 30, Layer.KEEPER: 3}
 """As the form numbers them: 1 red, 3 green, 5 blue, 6 magenta, 7 black or white, 8 grey, 30 orange."""
+FLAWS = [str(kind) for kind in FaultKind if kind is not FaultKind.HOLE]
 LONGEST = 60
 """Letters of a block's name."""
 
@@ -55,6 +57,8 @@ def written(drawing: Drawing) -> str:
     document.header["$MEASUREMENT"] = 1  # metric
     for layer in Layer:
         document.layers.add(layer_name(layer), color=COLOURS.get(layer, 7))
+    for kind in FLAWS:
+        document.layers.add(kind, color=COLOURS[Layer.FLAW])
     taken: set[str] = set()  # in small letters: the form does not tell Front from front
     for part in drawing.parts:
         name = _block_name(part.name, taken)

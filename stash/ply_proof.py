@@ -66,7 +66,7 @@ def shortest(cut: Polygon, rim: object) -> tuple[float, float]:
     """The place on the rim that is nearest to a cut."""
     import shapely
 
-    line = LineString(shapely.shortest_line(cut, rim))  # type: ignore[arg-type]
+    line = LineString(shapely.shortest_line(cut, rim))
     x, y = line.coords[-1]
     return float(x), float(y)
 

@@ -226,7 +226,7 @@ def _one_handed(asked: Asked, case: Case, lacking: list[Panel]) -> tuple[OneHand
         return ()
     # Whether a panel has a place is asked of a case of its own: as it is, and as its mirror.
     flat = tuple(replace(panel, copies=1) for panel in handed)
-    over = tuple(replace(panel, outline=_mirrored(panel.outline), sound=_mirrored(panel.sound)) for panel in flat)
+    over = tuple(replace(p, outline=_mirrored(p.outline), sound=p.sound and _mirrored(p.sound)) for p in flat)
     ids = {panel.id for panel in flat}
     sheets = tuple(replace(s, flaws=tuple(replace(f, spares=f.spares & ids) for f in s.flaws)) for s in case.sheets)
     as_it_is, turned = (Places(replace(case, panels=panels, sheets=sheets, fixed=())) for panels in (flat, over))
@@ -239,8 +239,8 @@ def _one_handed(asked: Asked, case: Case, lacking: list[Panel]) -> tuple[OneHand
     return tuple(found[:NEAREST])
 
 
-def _mirrored(ring: Ring | None) -> Ring | None:
-    return None if ring is None else tuple((x, -y) for x, y in ring)
+def _mirrored(ring: Ring) -> Ring:
+    return tuple((x, -y) for x, y in ring)
 
 
 def _will_do(sheet: Sheet, panels: list[Panel]) -> bool:

@@ -323,7 +323,7 @@ def _about(docket: SheetDocket, shown: Shown) -> Iterator[str]:
     if docket.stack:
         yield ", ".join(f"ply {ply.number}: {ply.tag}, {how_it_lies(ply)}" for ply in docket.stack.plies)
         return
-    yield f"kept in {remnant.place}" if remnant.place else "where it is kept is not known"
+    yield f"kept: {remnant.place}" if remnant.place else "where it is kept is not known"
     yield remnant.cloth.name
     yield remnant.cloth.made_of
     yield shown.cloth_weight(remnant.cloth.weight)

@@ -20,7 +20,8 @@ if TYPE_CHECKING:
     from .shown import Shown
 
 INCH = 25.4
-RIM = 2.2  # mm that a printer may be off by, kept free inside a label
+RIM = 2.2  # mm that a printer may be off by, kept free inside a label,
+EDGE = 4.5  # and what it cannot reach at the edge of the paper (common practice, no source): kept free in a large label
 CODE = 0.33  # mm: the least side of a dot of the code that a telephone reads (common practice, no source)
 QUIET = 4  # dots kept white round the code: ISO/IEC 18004
 LEAST, MOST = 5.0, 14.0  # points
@@ -109,8 +110,9 @@ def label_strip(remnants: Sequence[RemnantTold], size: tuple[float, float], show
 
 def _label(page: PaperPage, remnant: RemnantTold, place: Box, shown: Shown) -> None:
     """The code at the right, beside it the tag as large as it fits, and under that what the remnant is."""
-    left, right = place.x + RIM, place.x + place.width - RIM
-    top, foot = place.y + place.height - RIM, place.y + RIM
+    rim = EDGE if place.height > 34 and place.width > 60 else RIM
+    left, right = place.x + rim, place.x + place.width - rim
+    top, foot = place.y + place.height - rim, place.y + rim
     side = _code(page, remnant.tag, right, top, foot, place.width)
     room = right - side - (1.5 if side else 0.0) - left
     sizes = (44.0, 36.0, 30.0, 26.0, 22.0, 18.0, 15.0, 13.0, 11.0, 9.0, 7.0, 6.0, LEAST)

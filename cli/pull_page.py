@@ -11,7 +11,7 @@ from shapely.geometry import Polygon, box
 from .docket import to_look_for
 from .drawn import faults_drawn
 from .papers import LINE_OF_TYPE, POINT, Box, Paper, PaperPage, Papers, broken
-from .pictures import draw_fault
+from .pictures import SCALES, draw_fault
 from .saying import many
 
 if TYPE_CHECKING:
@@ -30,7 +30,8 @@ def pull_list(found: Sequence[Pulled], paper: Paper, shown: Shown) -> Papers:
     """The list on as many pages as it takes."""
     which = ", ".join(f"lay {number} for {job}" for number, job in dict.fromkeys((each.lay, each.job) for each in found))
     papers = Papers(f"To pull: {which}")
-    scale = min((_scale(each) for each in found), default=0.1)
+    most = min((_scale(each) for each in found), default=0.1)
+    scale = next((1 / n for n in SCALES if 1 / n <= most), most)
     page, y = _begin(papers, paper, which, found, shown, scale)
     place = None
     for each in found:
@@ -60,7 +61,11 @@ def _begin(
     y = page.height - MARGIN
     page.write("To pull", MARGIN, y - 3, TITLE, bold=True)
     y -= 8
-    for line in broken(f"{many(len(found), 'remnant')}, for {which}", PLAIN, page.width - 2 * MARGIN):
+    for line in broken(
+        f"{many(len(found), 'remnant')}, for {which}; drawn right side up, the grain from left to right",
+        PLAIN,
+        page.width - 2 * MARGIN,
+    ):
         page.write(line, MARGIN, y - 2, PLAIN)
         y -= 4
     page.scale_bar(MARGIN, y - 3, scale, shown.heading)

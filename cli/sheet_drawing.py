@@ -211,7 +211,6 @@ def write_label(page: PaperPage, label: Label, owner: str) -> None:
 def _letter_points(page: PaperPage, each: DocketPanel, cut: Polygon, to_page: ToPage, owner: str) -> None:
     """A dot on each of the two marks that its chalk measures name, and the letter inside the panel where there is room."""
     told = {point.letter for point in each.measure.points}
-    heart = middle_of(cut)
     words = [word.room for word in page.words if word.owner == owner]  # no other stands in a panel
     for mark in each.marks:
         if mark.letter not in told:
@@ -219,9 +218,10 @@ def _letter_points(page: PaperPage, each: DocketPanel, cut: Polygon, to_page: To
         at = affine_transform(Point(mark.at), to_page)
         page.shape(at.buffer(0.55, quad_segs=4), line=0, fill="#111111", layer=3.5)
         width, height = text_size(mark.letter, NAME)
-        long = math.dist((at.x, at.y), heart) or 1.0
+        inward = cut.intersection(at.buffer(5.0)).centroid  # half way between the two sides of the corner
+        long = at.distance(inward) or 1.0
         for away in (2.2, 3.2, 4.4, 6.0):
-            x, y = (a + away * (h - a) / long for a, h in zip((at.x, at.y), heart, strict=True))
+            x, y = at.x + away * (inward.x - at.x) / long, at.y + away * (inward.y - at.y) / long
             room = box(x - width / 2, y - height / 2, x + width / 2, y + height / 2)
             if cut.contains(room) and not any(room.intersects(word) for word in words):
                 words.append(page.write(mark.letter, x, y, NAME, centred=True, backed=True, owner=owner).room)

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from . import bringing, commands, drawings_in, drawings_out, options, papering, questions, reading, sewing, striping
+from . import bringing, commands, drawings_in, drawings_out, options, papering, questions, reading, sewing, striping, tracing
 from .job import quoted
 from .saying import Voice, many
 
@@ -367,3 +367,4 @@ app.command("add-many", cls=commands.Command)(bringing.add_many_pieces)
 app.command("to-table", cls=commands.Command)(bringing.pieces_to_table)
 app.command("from-drawing", cls=commands.Command)(drawings_in.pieces_in)
 app.command("to-drawing", cls=commands.Command)(drawings_out.pieces_out)
+app.command("trace", cls=commands.Command)(tracing.pattern_trace)

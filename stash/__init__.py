@@ -40,6 +40,7 @@ Open a `Workroom` and hand it to the verbs, which are functions in modules named
     ordering   order: in which order to cut
     dockets    docket, measures, to_pull: what goes to the cutting table
     yields     of_piece, of_jobs, of_binding: the question turned round
+    bias_binding  from_lay: strips from what a lay leaves, with their joins
     terms      Terms, ByHand, AsInLay: how a lay is asked for
     roughness  worth_measuring: which rough remnants
     lays       preview, record, get, every, foresee, chalk, rub_out
@@ -76,6 +77,7 @@ if TYPE_CHECKING:
     from . import (
         asking,
         audit,
+        bias_binding,
         book,
         camera,
         cloths,
@@ -167,6 +169,7 @@ __all__ = [
     "Workroom",
     "asking",
     "audit",
+    "bias_binding",
     "book",
     "camera",
     "cloths",

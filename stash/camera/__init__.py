@@ -10,7 +10,7 @@
     reading   read_photograph: all of it, with what the outline may be out by
     weave     threads: which way they run, from the spectrum
     lines     line_on: a thread laid on the cloth, or a line drawn on it
-    looking   looked_at, contact_sheet: pictures of what was found
+
 
 OpenCV is loaded by the modules that use it, and these only where a photograph is read.
 """

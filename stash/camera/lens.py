@@ -150,8 +150,7 @@ def seen_by(
     def all_off(camera: Floats) -> Floats:
         prior = np.concatenate([(camera[:5] - before) / sure, [camera[-1] / SHIFT_SIGMA]])
         found: Floats = np.concatenate([_off(camera, turned, seen)[kept] / (EDGE_SIGMA * math.sqrt(ALIKE)), prior])
-        found = np.nan_to_num(found, nan=1e6, posinf=1e6, neginf=-1e6)
-        return found
+        return np.asarray(np.nan_to_num(found, nan=1e6, posinf=1e6, neginf=-1e6))
 
     camera = begin
     for _ in range(3):

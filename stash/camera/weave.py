@@ -88,6 +88,7 @@ def _ways(power: Floats, finest: float) -> list[tuple[float, float]] | None:
     order = np.zeros(PATCH + 1)
     for i in range(3, PATCH // 2):
         order[i] = np.median(power[ring == i])
+    order[:3], order[PATCH // 2 :] = order[3], order[PATCH // 2 - 1]
     usual = np.maximum(order[ring], 1e-9)
     out = np.where(band, cv2.GaussianBlur(power / usual, (0, 0), 0.8), 0.0)
     upper = (v > 0) | ((v == 0) & (u > 0))

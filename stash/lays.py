@@ -110,11 +110,11 @@ def get(workroom: Workroom, number: int) -> Lay:
         return lay_of(row_of(session, number))
 
 
-def preview(workroom: Workroom, asked: Asked, result: Result) -> Lay:
+def preview(workroom: Workroom, asked: Asked, result: Result, *, as_numbered: bool = False) -> Lay:
     """The lay that `record` would keep, looked over as it does, numbered 0, and not kept."""
     kept: list[Lay] = []
     with suppress(_NotKept), workroom.writing():
-        kept.append(record(workroom, asked, result))
+        kept.append(record(workroom, asked, result, as_numbered=as_numbered))
         raise _NotKept
     return replace(kept[0], number=0)
 

@@ -10,12 +10,13 @@ from dataclasses import dataclass, field, replace
 
 from shapely import Polygon
 
-from nesting import Case, Panel, Placement, Point, Result
+from nesting import Case, Panel, Placement, Point, Result, Sheet
 
 from . import telling
 from .asking import Asked
 from .by_hand import lies_at, put_at
 from .plans import as_laid
+from .plies import LaidStack
 from .refusals import CannotBeDone
 from .words import Hand
 
@@ -92,9 +93,12 @@ class NoPlace(CannotBeDone):
 
 @dataclass(frozen=True, slots=True)
 class OnTable:
-    """A lay while it is changed: where each panel lies, by number, and where each lay as it `began`. `corners`: the lower left
-    corner of each remnant's box, by tag. `changed`: the panels that the last change moved, turned or put in; `said`: all
-    changes so far, in words; `next`: the number of the next that is put in."""
+    """A lay while it is changed: where each panel lies, by number, and where each lay as it `began`.
+
+    `corners`: the lower left corner of each remnant's box, by tag. `changed`: the panels that the last change moved, turned or
+    put in; `said`: all changes so far, in words; `next`: the number of the next that is put in. `stacks`: those that the lay
+    is cut in; `tight`: by tag the cloth of their plies that cuts must keep to, slip and fold taken off.
+    """
 
     lay: int
     asked: Asked
@@ -104,10 +108,14 @@ class OnTable:
     said: tuple[str, ...] = ()
     began: Mapping[int, Placement] = field(default_factory=dict)
     next: int = 1
+    stacks: tuple[LaidStack, ...] = ()
+    tight: Mapping[str, Sheet] = field(default_factory=dict)
 
     @property
     def case(self) -> Case:
-        return self.asked.case
+        """What a change is checked against: the case, its plies cut back."""
+        case = self.asked.case
+        return replace(case, sheets=tuple(self.tight.get(sheet.id, sheet) for sheet in case.sheets))
 
     def panel(self, placement: Placement) -> Panel:
         """The panel of the case that a placement lays."""
@@ -150,15 +158,18 @@ def _size(panel: Panel, placement: Placement) -> Point:
     return right - left, high - low
 
 
-def settled(table: OnTable, moved: Mapping[int, Placement], *, nearest: bool) -> Mapping[int, Placement]:
-    """Where panels of one remnant come to lie: where they are told to or, where that is forbidden, at the nearest place.
+def settled(
+    table: OnTable, moved: Mapping[int, Placement], ways: Mapping[int, Point], *, nearest: bool
+) -> Mapping[int, Placement]:
+    """Where panels come to lie: where they are told to or, where that is forbidden, at the nearest place for all of them.
+    `ways`: 1 or −1 for x and for y of those that move the other way, since their plies lie turned.
 
     Raises NoPlace with the reason; a nearest place is taken unasked only if it is no other (`READ_OFF`).
     """
     reason = _forbids(table, moved)
     if not reason:
         return moved
-    near = _nearest(table, moved)
+    near = _nearest(table, moved, ways)
     if near is None:
         raise NoPlace(f"{_these(moved)} cannot lie so: {reason}", where=_tag(moved), next=_elsewhere(table, moved))
     there, far = near
@@ -176,14 +187,14 @@ def _forbids(table: OnTable, moved: Mapping[int, Placement]) -> str:
     """Why panels may not lie so, in words; empty where they may."""
     from nesting import examine
 
-    tag = _tag(moved)
-    every = {number: p for number, p in sorted({**table.laid, **moved}.items()) if p.sheet == tag}
-    case = replace(table.case, sheets=tuple(sheet for sheet in table.case.sheets if sheet.id == tag))
-    numbers = list(every)
+    tags = {placement.sheet for placement in moved.values()}
+    every = {number: p for number, p in sorted({**table.laid, **moved}.items()) if p.sheet in tags}
+    case = replace(table.case, sheets=tuple(sheet for sheet in table.case.sheets if sheet.id in tags))
+    numbers = {tag: [number for number, p in every.items() if p.sheet == tag] for tag in tags}
     found = examine(case, Result(tuple(every.values()))).faults
     for fault in found:
-        mine = [numbers[n - 1] for n in fault.panels]
-        if fault.sheet == tag and set(mine) & set(moved):
+        mine = [numbers[fault.sheet][n - 1] for n in fault.panels] if fault.sheet in tags else []
+        if set(mine) & set(moved):
             others = [str(n) for n in mine if n not in moved] or [str(n) for n in mine[1:]]
             what = _in_their_units(fault.what)
             it = "it" if len(moved) == 1 else str(mine[0])
@@ -199,16 +210,19 @@ def _in_their_units(words: str) -> str:
     )
 
 
-def _nearest(table: OnTable, moved: Mapping[int, Placement]) -> tuple[dict[int, Placement], float] | None:
+def _nearest(
+    table: OnTable, moved: Mapping[int, Placement], ways: Mapping[int, Point]
+) -> tuple[dict[int, Placement], float] | None:
     """The nearest place for them together, and how far it is, mm. None where there is none."""
     from nesting import nearest_shift
 
     lying = [placement for number, placement in table.laid.items() if number not in moved]
-    shift = nearest_shift(table.case, lying, list(moved.values()))
+    way = {number: ways.get(number, (1.0, 1.0)) for number in moved}
+    shift = nearest_shift(table.case, lying, list(moved.values()), list(way.values()))
     if shift is None:
         return None
     x, y = shift
-    there = {number: replace(p, x=p.x + x, y=p.y + y) for number, p in moved.items()}
+    there = {n: replace(p, x=p.x + way[n][0] * x, y=p.y + way[n][1] * y) for n, p in moved.items()}
     return None if _forbids(table, there) else (there, math.hypot(x, y))
 
 
@@ -220,7 +234,7 @@ def _elsewhere(table: OnTable, moved: Mapping[int, Placement]) -> str:
         ((number, placement),) = moved.items()
         for by, over in ((180.0, False), (0.0, True), (180.0, True)):
             over_or_about = {number: turned(table, placement, Turn((), by, over))}
-            near = _nearest(table, over_or_about)
+            near = _nearest(table, over_or_about, {})
             if near is not None:
                 how = " and ".join((["head to foot"] if by else []) + (["turned over"] if over else []))
                 return f"There is no place for it so; {how}, the nearest is {_told(table, *near)}"

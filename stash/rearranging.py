@@ -8,18 +8,20 @@ after a panel that was taken out move up.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 
-from nesting import Case, Panel, Placement, Result
+from nesting import Case, Panel, Placement, Point, Result
 
 from .asking import ask_beside
 from .by_hand import put_at
 from .given import key_of
-from .lays import Lay, get, record
+from .lays import Lay, get, preview, record
 from .on_table import Change, Move, NoPlace, OnTable, PutIn, Spot, TakeOut, Turn, changed, settled, turned, will_not_do
+from .ply_proof import faults as ply_faults
 from .refusals import CannotBeDone, Refused
 from .remnants import get as get_remnant
+from .through_plies import companions, plans, taken_along, tight
 from .words import Hand
 from .workroom import Workroom
 
@@ -44,7 +46,8 @@ def begin(workroom: Workroom, number: int, also: Iterable[str] = ()) -> OnTable:
     for tag in tags:
         x, y, _, _ = get_remnant(workroom, tag).outline.bounds
         corners[tag] = (x, y)
-    return OnTable(number, asked, laid, corners, began=laid, next=max(laid, default=0) + 1)
+    plies = tight(lay.stacks, asked.case.sheets, lay.slip or 0.0)
+    return OnTable(number, asked, laid, corners, began=laid, next=max(laid, default=0) + 1, stacks=lay.stacks, tight=plies)
 
 
 def change(table: OnTable, how: Change, *, nearest: bool = False) -> OnTable:
@@ -55,8 +58,9 @@ def change(table: OnTable, how: Change, *, nearest: bool = False) -> OnTable:
     """
     if isinstance(how, TakeOut):
         _must_be_there(table, how.panels)
-        kept = {number: placement for number, placement in table.laid.items() if number not in how.panels}
-        return changed(table, kept, (), how)
+        out = {*how.panels, *(other for number in how.panels for other in companions(table, number))}
+        kept = {number: placement for number, placement in table.laid.items() if number not in out}
+        return changed(table, kept, (), TakeOut(tuple(sorted(out))))
     moved = _put_in(table, how) if isinstance(how, PutIn) else _moved(table, how)
     for placement in moved.values():
         if placement.sheet not in {sheet.id for sheet in table.case.sheets}:
@@ -68,9 +72,19 @@ def change(table: OnTable, how: Change, *, nearest: bool = False) -> OnTable:
             )
     to_nearest = nearest or (isinstance(how, PutIn) and how.at is None)
     there: dict[int, Placement] = {}
-    for tag in dict.fromkeys(placement.sheet for placement in moved.values()):
-        there |= settled(table, {n: p for n, p in moved.items() if p.sheet == tag}, nearest=to_nearest)
+    for group, ways in _groups(table, moved):
+        there |= settled(table, group, ways, nearest=to_nearest)
     return changed(table, {**table.laid, **there}, tuple(there), how)
+
+
+def _groups(table: OnTable, moved: Mapping[int, Placement]) -> Iterator[tuple[dict[int, Placement], dict[int, Point]]]:
+    """What moves as one: the panels on one remnant, and all that goes with them through the plies of a stack."""
+    waiting = dict(moved)
+    while waiting:
+        first = next(iter(waiting.values())).sheet
+        group, ways = taken_along(table, {n: p for n, p in waiting.items() if p.sheet == first})
+        waiting = {n: p for n, p in waiting.items() if n not in group}
+        yield group, ways
 
 
 def keep(workroom: Workroom, table: OnTable, *, by: str = "") -> Lay:
@@ -81,7 +95,12 @@ def keep(workroom: Workroom, table: OnTable, *, by: str = "") -> Lay:
     """
     _must_keep_rules(table)
     note = f"changed by hand from lay {table.lay}: {'; '.join(table.said)}"
-    return record(workroom, table.asked, result_of(table), by=by, note=note, as_numbered=True)
+    asked = replace(table.asked, stacks=plans(table))
+    if asked.stacks:
+        trial = preview(workroom, asked, result_of(table), as_numbered=True)
+        for fault in ply_faults(trial, asked.case):
+            raise CannotBeDone(fault, where=f"lay {table.lay}", next="Move or take out what is named")
+    return record(workroom, asked, result_of(table), by=by, note=note, as_numbered=True)
 
 
 def result_of(table: OnTable) -> Result:
@@ -98,7 +117,7 @@ def result_of(table: OnTable) -> Result:
         complete=complete,
         bound=placed if complete else None,
         proved=complete,
-        cost=sum(sheet_cost(sheet) for sheet in table.case.sheets if sheet.id in touched),
+        cost=sum(sheet_cost(sheet) for sheet in table.asked.case.sheets if sheet.id in touched),
     )
 
 
@@ -156,7 +175,7 @@ def _put_in(table: OnTable, how: PutIn) -> dict[int, Placement]:
         if how.at is None or how.at.tag is None:
             raise Refused("it is not said where", where="add", expected=f"{how.piece} on a remnant, at {PLACES}")
         panel = _with_copies_left(table, how.at.tag, how.piece, how.hand)
-        placement = _at(table, Placement(how.at.tag, panel.id, 0.0, 0.0), how.at)
+        placement = _at(table, Placement(how.at.tag, panel.id, 0.0, 0.0, panel.turns[0]), how.at)
     if how.head_to_foot or how.turned_over:
         placement = turned(table, placement, Turn((), by=180.0 if how.head_to_foot else 0.0, over=how.turned_over))
     return {number: placement}

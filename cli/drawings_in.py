@@ -95,7 +95,7 @@ def pieces_in(
     known = line_telling.sorted_out(found, said, layers, file)
     how = drawn_pieces.HowDrawn(
         allowance=allowance,
-        grain_angle=grain_angle,
+        grain_angle=line_telling.a_grain(grain_angle, known, shown_by=[Layer.GRAIN]),
         names=tuple(names or ()),
         one_way=one_way,
         left_and_right=left_and_right,
@@ -178,7 +178,8 @@ def remnants_in(
         return
     of = questions.needed(cloth, "--cloth", "which cloth they are", "Cloth")
     known = line_telling.sorted_out(found, said, layers, file)
-    drawn = drawn_remnants.remnants(found, known.lines, grain_angle=grain_angle)
+    angle = line_telling.a_grain(grain_angle, known, shown_by=[Layer.GRAIN, Layer.SELVEDGE])
+    drawn = drawn_remnants.remnants(found, known.lines, grain_angle=angle)
     if tags and len(tags) != len(drawn):
         raise Refused(
             f"{many(len(tags), 'tag')} for {many(len(drawn), 'outline')}",

@@ -22,11 +22,13 @@ Once for each kind of fabric
 Whenever scraps come in
   fent bin add                          it asks: tag, cloth, the largest rectangle on the grain
   fent bin add-many TABLE.csv           many at once, from a table
+  fent bin from-drawing FILE.svg        outlines that a program has drawn, svg or dxf
   fent envelope add TAG                 offcuts too small to measure, by weight
   fent bin list --holds "30cm x 12cm"   what would hold that
 
 Once for each thing to be sewn
   fent pattern add PATTERN PIECE        a piece: its measures, its allowance, how it may lie
+  fent pattern from-drawing PATTERN F   pieces out of an svg or dxf; to-drawing writes them
   fent pattern ring PATTERN PIECE       the ring that tapered panels make, and how smoothly its edges run
   fent pattern prove PATTERN            does it go together: lengths, ease, kinks, allowances
   fent job add JOB                      how many of each piece, in which cloths

@@ -94,13 +94,20 @@ def read_drawing(file: Path, unit: str | None, within: float) -> FoundDrawing:
     except Refused as refusal:
         if refusal.where != "unit" or size is not None or not questions.at_a_terminal():
             raise
-        print(refusal.what[:1].upper() + refusal.what[1:] + ".")
+        Voice().aside(f"{refusal.what[:1].upper()}{refusal.what[1:]}.")
         answered = questions.ask("One of its units is", lambda answer: a_unit(answer or None) or _no_unit(), "mm")
         return drawing_files.read(file, unit=answered, within=within)
 
 
 def _no_unit() -> float:
     raise reading.Unreadable("nothing was answered", "mm, cm or in")
+
+
+def a_grain(angle: float | None, known: Sorted, *, shown_by: Sequence[Layer]) -> float | None:
+    """The angle that was told; at a terminal it is asked for where no line of the drawing shows it."""
+    if angle is not None or any(line.said in shown_by for line in known.lines) or not questions.at_a_terminal():
+        return angle
+    return questions.ask("No grain line is drawn. The grain runs at (0 from left to right, 90 upwards)", reading.an_angle)
 
 
 def sorted_out(found: FoundDrawing, said: tuple[Told, ...], layers: Mapping[str, Layer | None], file: Path) -> Sorted:

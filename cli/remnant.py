@@ -97,6 +97,7 @@ HOW_MEASURED = {
     "grid": "measured by its corners",
     "walk": "measured by a walk round it",
     "ties": "measured by sides and diagonals",
+    "drawing": "as it was drawn",
 }
 
 

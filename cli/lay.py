@@ -8,6 +8,7 @@ import typer
 
 from . import (
     answers,
+    binding,
     commands,
     docket,
     joining_up,
@@ -316,6 +317,7 @@ for _name, _command in (
     ("marks", docket.marks),
     ("chalk", chalk),
     ("cut", cut),
+    ("binding", binding.binding),
     ("rub-out", rub_out),
     ("list", listing),
     ("margins", margins.margins),

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from .forms import Case, Flaw, Panel, Placement, Point, Result, Ring, Sheet, Strip
 
 if TYPE_CHECKING:
-    from .binding import Strips, clear_cloth, strips
+    from .binding import Strips, bias_strips, clear_cloth, joined_length, strips
     from .bounds import bound_copies
     from .chalk_measures import By, ChalkMeasure, Told, where_to_chalk
     from .clearances import LayFault, Nearest, SheetExamined, lay_out, moved, sheet_cost
@@ -72,6 +72,7 @@ _WHERE = {
     "best_fold": "stacking",
     "both_plies": "stacking",
     "bound_copies": "bounds",
+    "bias_strips": "binding",
     "case_to_json": "reading",
     "clear_cloth": "binding",
     "copy_on": "tracing",
@@ -81,6 +82,7 @@ _WHERE = {
     "from_ply": "stacking",
     "holes_of": "outlines",
     "in_stack": "stacking",
+    "joined_length": "binding",
     "kernels_are_kept": "warming",
     "largest_rectangle": "rectangle",
     "lay_out": "clearances",
@@ -158,6 +160,7 @@ __all__ = [
     "Wanted",
     "area_of",
     "best_fold",
+    "bias_strips",
     "both_plies",
     "bound_copies",
     "case_to_json",
@@ -169,6 +172,7 @@ __all__ = [
     "from_ply",
     "holes_of",
     "in_stack",
+    "joined_length",
     "kernels_are_kept",
     "largest_rectangle",
     "lay_out",

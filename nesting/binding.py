@@ -6,7 +6,8 @@ what is given can be cut, and a cleverer cutter may find a little more.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import math
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import shapely
@@ -54,6 +55,33 @@ def strips(cloth: BaseGeometry, width: float, *, angle: float = BIAS, gap: float
     best.sort(key=lambda one: -one[0])
     shapes = tuple(affinity.rotate(shape, angle, origin=(0, 0)) for _, shape in best)
     return Strips(tuple(length for length, _ in best), shapes)
+
+
+def bias_strips(cloth: BaseGeometry, width: float, *, gap: float = 0.0, shortest: float = 0.0) -> Strips:
+    """Strips at 45°, their ends cut along the warp, so that they are joined on the straight grain; lengths along their middle.
+
+    A shear along the strip makes such a strip a rectangle of the same length, which is looked for.
+
+    >>> square = box(0, 0, 200, 200)
+    >>> [round(length, 1) for length in bias_strips(square, 40, shortest=100).lengths]
+    [202.8, 200.0, 125.7, 120.0]
+    """
+    turned = affinity.rotate(cloth, -BIAS, origin=(0, 0))
+    sheared = affinity.affine_transform(turned, (1, 1, 0, 1, 0, 0))
+    found = strips(sheared, width, angle=ALONG, gap=gap, shortest=shortest)
+    shapes = (affinity.affine_transform(shape, (1, -1, 0, 1, 0, 0)) for shape in found.shapes)
+    return Strips(found.lengths, tuple(affinity.rotate(shape, BIAS, origin=(0, 0)) for shape in shapes))
+
+
+def joined_length(lengths: Sequence[float], allowance: float) -> float:
+    """How long bias strips are once they are joined end to end, by seams along the warp with so much on either side (mm).
+
+    A seam at 45° to the strip takes √2 of its allowance off the length of either strip.
+
+    >>> round(joined_length([300.0, 200.0, 100.0], 6.0), 2)
+    566.06
+    """
+    return sum(lengths) - max(0, len(lengths) - 1) * 2 * math.sqrt(2) * allowance
 
 
 def clear_cloth(sheet: Sheet, edge: float) -> BaseGeometry:

@@ -252,7 +252,9 @@ class _Work:
             cost=sum(sheet_cost(sheet) for sheet in sheets if sheet.id in touched),
         )
         seen = self.wide.seen | {panel.id for name, _, _, two in self.chosen if name in self.wide.seen for panel in two}
-        asked = replace(self.wide, case=case, panels={name: m for name, m in meant.items() if name in kept}, seen=seen)
+        front = self.wide.front | {panel.id for name, _, _, two in self.chosen if name in self.wide.front for panel in two}
+        panels_meant = {name: m for name, m in meant.items() if name in kept}
+        asked = replace(self.wide, case=case, panels=panels_meant, seen=seen, front=front)
         return Piecing(asked, result, tuple(self._told()), sum(self.lacking.values()))
 
     def _told(self) -> Iterator[Joined]:

@@ -40,6 +40,7 @@ STAGES = {
                 "to-drawing",
                 "change",
                 "fill",
+                "binding",
                 "chalk",
                 "rub-out",
                 "list",

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from itertools import combinations
+from itertools import combinations, pairwise
 
 import pytest
 import shapely
@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from shapely import Polygon, box
 
 from nesting import Flaw, Sheet
-from nesting.binding import ACROSS, ALONG, BIAS, Strips, clear_cloth, strips
+from nesting.binding import ACROSS, ALONG, BIAS, Strips, bias_strips, clear_cloth, joined_length, strips
 
 
 def test_across_a_rectangle() -> None:
@@ -63,3 +63,28 @@ def test_of_a_sheet_what_is_clear_of_edges_holes_and_flaws() -> None:
     assert clear.bounds == (5.0, 5.0, 195.0, 95.0)
     assert not clear.contains(shapely.Point(150, 20))
     assert not clear.contains(shapely.Point(63, 50))
+
+
+def test_bias_strips_have_ends_on_the_straight_grain_and_their_length_along_their_middle() -> None:
+    """Against the corners of each strip, by plain trigonometry; all on the cloth and apart from each other."""
+    cloth = Polygon([(0, 0), (420, 0), (420, 300), (260, 300), (260, 180), (0, 180)])
+    found = bias_strips(cloth, 40.0, gap=2.0, shortest=100.0)
+    assert len(found.shapes) >= 4
+    for length, shape in zip(found.lengths, found.shapes, strict=True):
+        assert cloth.buffer(1e-6).covers(shape)
+        points = list(shape.exterior.coords)
+        sides = [(bx - ax, by - ay) for (ax, ay), (bx, by) in pairwise(points)]
+        ends = [side for side in sides if abs(side[1]) < 1e-6]
+        assert [math.hypot(*end) for end in ends] == pytest.approx([40.0 * math.sqrt(2)] * 2)  # along the warp
+        longs = [side for side in sides if abs(side[1]) >= 1e-6]
+        assert [math.hypot(*side) for side in longs] == pytest.approx([length] * 2)
+        assert all(abs(abs(dx) - abs(dy)) < 1e-6 and dx * dy > 0 for dx, dy in longs)
+        assert shape.area == pytest.approx(length * 40.0)
+    assert all(a.distance(b) > 2.0 - 1e-6 for a, b in combinations(found.shapes, 2))
+
+
+def test_two_strips_joined_are_as_long_as_two_parallelograms_laid_on_each_other() -> None:
+    """The seam lies 6 mm inside either slanted end: 6 √2 along the strip."""
+    assert joined_length([200.0, 150.0], 6.0) == pytest.approx(350.0 - 2 * 6.0 * math.sqrt(2))
+    assert joined_length([200.0], 6.0) == 200.0
+    assert joined_length([], 6.0) == 0.0

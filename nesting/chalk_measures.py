@@ -40,6 +40,9 @@ LEVER = 0.6
 """Two marks of a panel that are nearer to each other than this part of the farthest two are not looked at."""
 FLATTEST = 0.25
 """The least sine of the angle at which two arcs may cross: about 15°."""
+UNSURE = 1.5
+"""What is measured from a corner of a raw edge counts so many times: threads have gone from it, and it is found less well (common
+practice, no source)."""
 AT_ONCE = 10
 """Marks of an outline that are looked at: those that turn most."""
 
@@ -123,15 +126,19 @@ def where_to_chalk(
 ) -> tuple[tuple[Mark, ...], tuple[ChalkMeasure, ...]]:
     """The marks of a sheet's outline, and the measures of each panel on it.
 
-    `panels`: each as it lies, mm, with its marks as they lie (two or more). `unsure`: lines of the rim from which nothing is
-    measured (raw edges, which have no sharp corner), as long as other corners are left.
+    `panels`: each as it lies, mm, with its marks as they lie (two or more). `unsure`: lines of the rim whose corners are not
+    sharp (raw edges): others are taken where they cost no more than `UNSURE` times as much.
     """
+    from shapely import Point as Place
+
     marks = marks_of(outline)
-    usable = _usable(marks, unsure)
+    usable = sorted(sorted(range(len(marks)), key=lambda n: -marks[n].turn)[:AT_ONCE])
+    doubtful = {n for n in usable if any(line.distance(Place(marks[n].at)) <= 1.0 for line in unsure)}
     sides = [side for side in straight_sides(outline, marks) if set(side) <= set(usable)]
     ways = [(By.TIES, i, j) for i, j in combinations(usable, 2)]
     ways += [(By.SIDE, i, j) for side in sides for i, j in (side, side[::-1])]
-    tables = [_costs(outline, marks, ways, shape, of_panel) for shape, of_panel in panels]
+    times = [UNSURE if doubtful & {i, j} else 1.0 for _, i, j in ways]
+    tables = [_costs(outline, marks, ways, times, shape, of_panel) for shape, of_panel in panels]
     chosen = _few_ways(tables)
     return marks, tuple(
         _measure(outline, marks, ways[way], tables[n][way], shape, of_panel)
@@ -139,21 +146,17 @@ def where_to_chalk(
     )
 
 
-Cost = tuple[float, int, int]
-"""What 1 mm costs, and the numbers of the two marks of the panel."""
-
-
-def _usable(marks: Sequence[Mark], unsure: Sequence[Any]) -> list[int]:
-    """The numbers of the marks that are measured from, in order."""
-    from shapely import Point as Place
-
-    sure = [n for n, mark in enumerate(marks) if all(line.distance(Place(mark.at)) > 1.0 for line in unsure)]
-    usable = sure if len(sure) > 1 else list(range(len(marks)))
-    return sorted(sorted(usable, key=lambda n: -marks[n].turn)[:AT_ONCE])
+Cost = tuple[float, float, int, int]
+"""By how much a way is chosen, what 1 mm costs, and the numbers of the two marks of the panel."""
 
 
 def _costs(
-    outline: Polygon, marks: Sequence[Mark], ways: Sequence[tuple[By, int, int]], shape: Polygon, of_panel: Sequence[Mark]
+    outline: Polygon,
+    marks: Sequence[Mark],
+    ways: Sequence[tuple[By, int, int]],
+    times: Sequence[float],
+    shape: Polygon,
+    of_panel: Sequence[Mark],
 ) -> dict[int, Cost]:
     """What 1 mm costs, to first order, by each of the ways that will do for a panel."""
     import numpy as np
@@ -174,11 +177,12 @@ def _costs(
         for p, q in pairs:
             if np.isnan(errors[[p, q]]).any() or (by is By.TIES and sides[p] * sides[q] <= 0):
                 continue
-            cost = _worst(errors[p], errors[q], places[p], places[q], rim), p, q
+            per_mm = _worst(errors[p], errors[q], places[p], places[q], rim)
+            cost = times[n] * per_mm, per_mm, p, q
             kept = found if alone[p] and alone[q] else spare
             if n not in kept or cost < kept[n]:
                 kept[n] = cost
-    return found or spare or {0: (float("inf"), *pairs[0])}
+    return found or spare or {0: (float("inf"), float("inf"), *pairs[0])}
 
 
 def _normal(a: Any, b: Any) -> Any:
@@ -255,7 +259,7 @@ def _measure(
 
     by, i, j = way
     a, b = np.array(marks[i].at), np.array(marks[j].at)
-    two = [of_panel[n] for n in cost[1:]]
+    two = [of_panel[n] for n in cost[2:]]
     normal = _normal(a, b)
     off = [float((np.array(mark.at) - a) @ normal) for mark in two]
     left = sum(off) > 0
@@ -269,7 +273,7 @@ def _measure(
     twins = [Place(*(np.array(mark.at) - 2 * away * normal)) for mark, away in zip(two, off, strict=True)]
     said = by is By.TIES and any(outline.distance(twin) <= CLEAR for twin in twins)
     rim = tuple((float(x), float(y)) for x, y in shape.convex_hull.exterior.coords[:-1])
-    return ChalkMeasure(by, marks[i], marks[j], (told[0], told[1]), cost[0], left, said, (two[0].at, two[1].at), rim)
+    return ChalkMeasure(by, marks[i], marks[j], (told[0], told[1]), cost[1], left, said, (two[0].at, two[1].at), rim)
 
 
 def _point(at: Any) -> Point:

@@ -15,7 +15,7 @@ import pytest
 from shapely import LineString, Point, Polygon, box
 from shapely.affinity import rotate, translate
 
-from nesting.chalk_measures import CLEAR, FLATTEST, LEVER, NEARLY, SQUARE, By, ChalkMeasure, where_to_chalk
+from nesting.chalk_measures import CLEAR, FLATTEST, LEVER, NEARLY, SQUARE, UNSURE, By, ChalkMeasure, where_to_chalk
 from nesting.marks import Mark, marks_of, straight_sides
 
 WEDGE = Polygon([(0, -42), (8, -14), (8, 14), (0, 42), (208, 10), (208, -10)])
@@ -150,12 +150,25 @@ def as_ties(outline: Polygon, a: Mark, b: Mark, p: Mark, q: Mark) -> ChalkMeasur
     return ChalkMeasure(By.TIES, a, b, points, 0.0, sides[0], said, (p.at, q.at), ())  # type: ignore[arg-type]
 
 
-def test_nothing_is_measured_from_a_raw_edge_while_there_are_others() -> None:
+def test_corners_of_a_raw_edge_are_left_where_others_do_nearly_as_well() -> None:
     raw = LineString([(0, 406), (0, 0)])
-    _, measures = where_to_chalk(BITTEN, TABLES["bitten"][1], unsure=[raw])
-    assert {letter for m in measures for letter in (m.start.letter, m.end.letter)}.isdisjoint("AF")
-    _, measures = where_to_chalk(BITTEN, TABLES["bitten"][1], unsure=[BITTEN.exterior])
+    _, plainly = where_to_chalk(BITTEN, TABLES["bitten"][1])
+    _, measures = chalk_measures_of(BITTEN, raw)
+    for before, after in zip(plainly, measures, strict=True):
+        if {after.start.letter, after.end.letter} & {"A", "F"}:  # nothing else is nearly as good
+            assert after.per_mm <= NEARLY * before.per_mm
+        else:
+            assert after.per_mm <= UNSURE * NEARLY * before.per_mm
+    assert sum(bool({m.start.letter, m.end.letter} & {"A", "F"}) for m in measures) < len(measures) / 2
+    _, measures = chalk_measures_of(BITTEN, BITTEN.exterior)
     assert all(m.per_mm < 3 for m in measures)
+    plain = box(0, 0, 622, 406)
+    _, measures = chalk_measures_of(plain, raw)  # from the two other corners alone it would be 5 mm
+    assert all(m.per_mm < 3.4 for m in measures)
+
+
+def chalk_measures_of(outline: Polygon, raw: LineString) -> tuple[tuple[Mark, ...], tuple[ChalkMeasure, ...]]:
+    return where_to_chalk(outline, TABLES["bitten"][1], unsure=[raw])
 
 
 def test_the_other_crossing_is_ruled_out_or_said() -> None:

@@ -14,7 +14,6 @@ from nesting import Lie, Placement, Ply, Result, in_stack, marks_of, on_ply
 from stash import Workroom, asking, cutting, dockets, jobs, lays, ordering, outlines, patterns
 from stash.plies import CopyPlan, PlyPlan, StackPlan
 from stash.refusals import WrongState
-from stash.words import EdgeKind
 
 from .scenes import chalked, cuffs, linen, rows, scrap
 
@@ -93,14 +92,14 @@ def test_notches_lie_across_the_allowance_of_their_edge(workroom: Workroom) -> N
 
 
 def test_the_chalk_measures_are_those_of_the_outline_and_the_panel(workroom: Workroom) -> None:
-    pairs(workroom, edges=(EdgeKind.RAW, EdgeKind.CUT, EdgeKind.SELVEDGE, EdgeKind.CUT))
+    pairs(workroom)
     lay, ((sheet, panels),) = dockets.measures(workroom, turned(workroom).number)
     corners = {mark.letter: mark.at for mark in marks_of(sheet.remnant.outline)}
     assert lay.number == 1
     for each in panels:
         measure, there = each.measure, {mark.letter: mark.at for mark in each.marks}
         assert corners[measure.start.letter] == measure.start.at
-        assert measure.start.at[1] > 1  # not from the raw edge, which is the near one
+        assert corners[measure.end.letter] == measure.end.at
         if measure.by == "ties":
             for told in measure.points:
                 assert told.first == pytest.approx(math.dist(there[told.letter], corners[measure.start.letter]))

@@ -41,8 +41,8 @@ LEVER = 0.6
 FLATTEST = 0.25
 """The least sine of the angle at which two arcs may cross: about 15°."""
 UNSURE = 1.5
-"""What is measured from a corner of a raw edge counts so many times: threads have gone from it, and it is found less well (common
-practice, no source)."""
+"""What is measured from a corner of a raw edge counts so many times: threads have gone from it, and it is found less well.
+Common practice, no source."""
 AT_ONCE = 10
 """Marks of an outline that are looked at: those that turn most."""
 

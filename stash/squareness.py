@@ -28,7 +28,7 @@ def a_skew(given: float | None) -> float | None:
     Raises Refused for more than cloth can be."""
     if given is None:
         return None
-    a_figure(abs(given), "skew", unit="°", above=False, most=MOST)
+    a_figure(abs(given), "skew", unit="degrees", above=False, most=MOST)
     return float(given)
 
 

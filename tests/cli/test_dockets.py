@@ -6,6 +6,8 @@ The PDFs are read back with pypdf (lines, fonts, text) and pypdfium2 (where each
 from __future__ import annotations
 
 import re
+import shutil
+import subprocess
 from collections import Counter
 from functools import cache
 from io import BytesIO
@@ -13,8 +15,10 @@ from itertools import combinations
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pypdfium2
 import pytest
+from PIL import Image
 from pypdf import PdfReader
 from shapely import STRtree, box
 from shapely.affinity import affine_transform
@@ -307,6 +311,35 @@ def test_a_table_that_does_not_fit_goes_on_to_pages_of_its_own(papers: Any) -> N
 def test_a_cut_off_tape_is_said(found: Any) -> None:
     lay, (docket,) = found("wedges")
     assert "Chalk all before you cut:" in said(drawn(lay, [docket], paper_named("A4"), Shown(), 5.0).pages[0])
+
+
+@pytest.mark.slow
+@pytest.mark.skipif(shutil.which("pdftoppm") is None, reason="pdftoppm is not installed")
+@pytest.mark.parametrize("name", SHEETS)
+def test_poppler_draws_the_same_pages(papers: Any, name: str, tmp_path: Path) -> None:
+    """Where the ink is, by a renderer that is not ours: within the margins, and under every word that is said to be there."""
+    made, pdf = papers(name)
+    (tmp_path / "docket.pdf").write_bytes(pdf)
+    words = ["pdftoppm", "-r", "100", "-gray", "-png", str(tmp_path / "docket.pdf"), str(tmp_path / "page")]
+    subprocess.run(words, check=True, capture_output=True)
+    pictures = sorted(tmp_path.glob("page*.png"))
+    assert len(pictures) == len(made.pages)
+    for picture, page in zip(pictures, made.pages, strict=True):
+        dark = np.asarray(Image.open(picture).convert("L")) < 128
+        assert dark.mean() > 0.003
+        rows, columns = np.nonzero(dark)
+        per_mm = 100 / 25.4
+        assert columns.min() > 2 * per_mm
+        assert columns.max() < (page.width - 2) * per_mm
+        assert rows.min() > 2 * per_mm
+        assert rows.max() < (page.height - 2) * per_mm
+        for word in page.words:
+            left, low, right, high = word.room.bounds
+            there = dark[
+                int((page.height - high) * per_mm) : int((page.height - low) * per_mm) + 1,
+                int(left * per_mm) : int(right * per_mm) + 1,
+            ]
+            assert there.any(), word
 
 
 # --- the list to pull by -------------------------------------------------------------------------------------------------

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import io
 import math
+import re
 from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING, Any
 
@@ -29,6 +30,9 @@ BINARY = b"AutoCAD Binary DXF"
 BY_LAYER, BY_BLOCK = 256, 0
 MOST_CONTROLS = 2000
 """Control points of one spline."""
+_NOUGHT = re.compile(rb"^[ \t]*0[ \t]*\r?$", re.MULTILINE)
+MOST_NOUGHTS = 20 * strange_files.MOST_LINES
+"""Lines with a 0 alone: each entity begins with one, and a line of the drawing has up to ten more among its figures."""
 STANDARD = {number: layer for layer, number in NUMBERS.items()}
 PASSED_OVER = {"IMAGE": "a picture", "HATCH": "a hatching", "DIMENSION": "a dimension", "LEADER": "a leader"}
 
@@ -89,6 +93,9 @@ def _document(held: bytes) -> Document:
         )
     if b"SECTION" not in held[:4096] or held.count(b"\x00") > 0:
         raise Refused("it is no DXF", where="drawing", expected="a file that a drawing program has saved as DXF")
+    # An entity begins with a 0 on a line of its own, and takes far more memory than text: they are counted first.
+    if sum(1 for _ in _NOUGHT.finditer(held)) > MOST_NOUGHTS:
+        raise strange_files.too_much(f"{strange_files.MOST_LINES} lines")
     try:
         text = held.decode("utf-8-sig")
     except UnicodeDecodeError:

@@ -1,4 +1,4 @@
-"""Drawings and tables as a person brings them: what a file does not say is asked at a terminal, and kept in the trade's words."""
+"""Drawings and tables as a person brings them: what a file does not say is asked at a terminal."""
 
 from __future__ import annotations
 
@@ -67,15 +67,12 @@ def test_a_remnant_out_of_a_drawing_is_shown_as_drawn(stocked: Type, tmp_path: P
 
 def test_scraps_come_from_a_table_with_a_drawing_for_each(stocked: Type, tmp_path: Path) -> None:
     named = PLAIN.replace('viewBox="0 0 30 20"', 'width="30cm" viewBox="0 0 30 20"')
-    named = (
-        named.replace('stroke="black"', 'id="outline"')
-        .replace('d="M 5 10', 'id="grain" d="M 5 10')
-        .replace('d="M 0 5', 'id="cut-out" d="M 0 5')
-    )
+    for element, name in (('stroke="black"', "outline"), ('d="M 5 10', "grain"), ('d="M 0 5', "hole")):
+        named = named.replace(element, f'id="{name}" {element}')
     (tmp_path / "one.svg").write_text(named)
-    (tmp_path / "scraps.csv").write_text(
-        'tag,cloth,drawing,corners,faults\nN-71,navy linen,one.svg,,\nN-72,navy linen,,"0,0 9,0 9,8 cm",stain: 1cm at 5cm 2cm | hole: 5mm at 8cm 2cm\n'
-    )
+    rows = ["tag,cloth,drawing,corners,faults", "N-71,navy linen,one.svg,,"]
+    rows.append('N-72,navy linen,,"0,0 9,0 9,8 cm","stain: 1cm at 5cm,2cm | hole: 5mm at 8cm,2cm"')
+    (tmp_path / "scraps.csv").write_text("\n".join(rows))
     said = stocked("bin", "add-many", "scraps.csv")
     assert said.status == 0, said.words
     kept = json.loads(stocked("bin", "show", "N-72", "--json").data)

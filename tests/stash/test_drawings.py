@@ -117,7 +117,8 @@ def test_svg_is_read_at_the_same_places_by_svgpathtools(parts: tuple[Part, Part]
 def test_dxf_is_read_at_the_same_places_by_ezdxf(parts: tuple[Part, Part]) -> None:
     found = dxf_lines(dxf_writing.written(Drawing("all", beside(parts))))
     wanted = [each for part in beside(parts) for each in lines_of(part)]
-    assert [layer for layer, _ in found] == [dxf_writing.layer_name(line) for line, _ in wanted]
+    on = {Layer.FLAW: "stain"}  # a flaw's layer is called by its kind
+    assert [layer for layer, _ in found] == [on.get(line, dxf_writing.layer_name(line)) for line, _ in wanted]
     for (_, got), (_, meant) in zip(found, wanted, strict=True):
         assert all(math.dist(a, b) < 1e-9 for a, b in zip(got, meant, strict=True))
 

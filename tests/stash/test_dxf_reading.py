@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import io
 import math
+import re
 from collections.abc import Callable
 
 import ezdxf
@@ -14,24 +15,24 @@ import pytest
 from ezdxf.document import Drawing
 from shapely import Polygon
 
-from stash import dxf_reading
+from stash import dxf_reading, strange_files
 from stash.drawings import Layer
 from stash.dxf_writing import NUMBERS
 from stash.found_lines import FoundDrawing
 from stash.refusals import Refused
 
 
-def held(build: Callable[[Drawing], object], units: int = 4, version: str = "R2000") -> bytes:
+def held(build: Callable[[Drawing], object], version: str = "R2000") -> bytes:
     document = ezdxf.new(version)
-    document.units = units
+    document.units = 4
     build(document)
     page = io.StringIO()
     document.write(page)
     return page.getvalue().encode()
 
 
-def read(build: Callable[[Drawing], object], units: int = 4, within: float = 0.01, unit: float | None = None) -> FoundDrawing:
-    return dxf_reading.read(held(build, units), within=within, unit=unit)
+def read(build: Callable[[Drawing], object]) -> FoundDrawing:
+    return dxf_reading.read(held(build), within=0.01)
 
 
 def area(found: FoundDrawing) -> float:
@@ -45,9 +46,17 @@ def square(document: Drawing) -> None:
 UNITS = {1: 25.4, 2: 304.8, 4: 1, 5: 10, 6: 1000, 10: 914.4, 14: 100}  # Autodesk's table of $INSUNITS, mem
 
 
+SQUARE = held(square)
+
+
+def in_units(units: int) -> bytes:
+    """The square, its unit said to be another."""
+    return re.sub(rb"(\$INSUNITS\n 70\n)4", rb"\g<1>%d" % units, SQUARE)
+
+
 @pytest.mark.parametrize(("units", "long"), UNITS.items())
 def test_a_drawing_has_the_unit_that_it_says(units: int, long: float) -> None:
-    found = read(square, units)
+    found = dxf_reading.read(in_units(units), within=0.1)
     assert math.isclose(area(found), 12 * long**2)
     assert found.sized_by == "$INSUNITS"
 
@@ -55,9 +64,9 @@ def test_a_drawing_has_the_unit_that_it_says(units: int, long: float) -> None:
 @pytest.mark.parametrize("units", [0, 3, 20])
 def test_a_unit_that_is_not_said_or_not_of_cloth_is_asked_for(units: int) -> None:
     with pytest.raises(Refused, match="unit") as refused:
-        read(square, units)
+        dxf_reading.read(in_units(units), within=0.1)
     assert refused.value.where == "unit"
-    assert math.isclose(area(read(square, units, unit=25.4)), 12 * 25.4**2)
+    assert math.isclose(area(dxf_reading.read(in_units(units), within=0.1, unit=25.4)), 12 * 25.4**2)
 
 
 SHAPES: dict[str, tuple[Callable[[Drawing], object], float]] = {
@@ -184,12 +193,13 @@ def grid(document: Drawing) -> None:
 WRONG: dict[str, tuple[Callable[[], bytes], str]] = {
     "another form": (lambda: b"hello", "it is no DXF"),
     "binary": (lambda: b"AutoCAD Binary DXF\r\n\x1a\x00", "it is a DXF in the binary form"),
-    "half a file": (lambda: held(square)[:-900], "it is no DXF that can be read"),
+    "half a file": (lambda: SQUARE[:-900], "it is no DXF that can be read"),
     "noise": (lambda: b"  0\nSECTION\n  2\nENTITIES\n" + b"zzz\n" * 9, "it is no DXF that can be read"),
-    "blocks of blocks": (lambda: held(nested), "it has more than 10000 lines"),
+    "blocks of blocks": (lambda: held(nested), "it has more than 200 lines"),
     "itself": (lambda: held(itself), "it has more than 60 blocks within each other"),
     "another file": (lambda: held(elsewhere), "it refers to another file"),
-    "a grid of millions": (lambda: held(grid), "it has more than 10000 lines"),
+    "a grid of millions": (lambda: held(grid), "it has more than 200 lines"),
+    "entities without end": (lambda: SQUARE + b"  0\nLINE\n" * 200_001, "it has more than 200 lines"),
     "no such block": (lambda: held(lambda d: d.modelspace().add_blockref("nothing", (0, 0))), "it inserts 'nothing'"),
     "too far": (lambda: held(lambda d: d.modelspace().add_line((0, 0), (1e9, 0))), "it reaches farther than a kilometre"),
     "too round": (lambda: held(lambda d: d.modelspace().add_circle((0, 0), 1e9)), "it reaches farther than a kilometre"),
@@ -198,7 +208,9 @@ WRONG: dict[str, tuple[Callable[[], bytes], str]] = {
 
 
 @pytest.mark.parametrize(("made", "said"), WRONG.values(), ids=WRONG)
-def test_what_cannot_be_read_surely_is_refused(made: Callable[[], bytes], said: str) -> None:
+def test_what_cannot_be_read_surely_is_refused(made: Callable[[], bytes], said: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    """With limits that are lower than they are, so that a test takes no time to reach them."""
+    monkeypatch.setattr(strange_files, "MOST_LINES", 200)
     with pytest.raises(Refused) as refused:
         dxf_reading.read(made(), within=0.1)
     assert said in refused.value.what

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from . import options, outlining, questions
+from . import options, outlining, questions, square
 from .measuring import OutlineTold
 from .remnant import Tag
 from .saying import Voice, many
@@ -194,6 +195,7 @@ def measure_again(
     wrong_side_up: options.WrongSideUp = False,
     nap: options.Nap = None,
     faults: options.Faults = None,
+    skew: options.Skew = None,
     mass: options.Mass = None,
     note: options.Note = "",
     by: options.By = "",
@@ -219,7 +221,7 @@ def measure_again(
     found, measures = outlining.measured_again(told, voice, wrong_side_up=wrong_side_up, nap=nap, faults=faults, mass=mass)
     who = options.whose(by)
     with Workroom.open(workroom, create=False) as opened:
-        remnant = measuring.measure_again(opened, tag, measures, by=who, note=note)
+        remnant = measuring.measure_again(opened, tag, replace(measures, skew=skew), by=who, note=note)
     voice.data(remnant)
     shown = voice.shown
     voice.aside(
@@ -229,3 +231,4 @@ def measure_again(
     if found.agreement:
         voice.aside(found.agreement)
         voice.aside(f"By the tape: {how_sure(found.measured, shown)}.")
+    square.warn_of(voice, remnant.tag, remnant.skew)

@@ -59,6 +59,8 @@ def tell(voice: Voice, lay: Lay, refused: Sequence[NotThrough] = ()) -> None:
     for one in lay.stacks:
         voice.line()
         voice.line(_headline(lay, one))
+        if len(cloths := {_cloth(lay, ply.tag) for ply in one.plies}) > 1:
+            voice.line(f"Mind: {' and '.join(sorted(cloths))} slip and stretch differently: pin them well, and cut one first.")
         for text in (_not_through(each, voice.shown) for each in refused if each.stack == one.number):
             voice.line(text)
         voice.line()
@@ -111,6 +113,10 @@ def _headline(lay: Lay, one: LaidStack) -> str:
 
 def _plies(count: int) -> str:
     return "1 ply" if count == 1 else f"{count} plies"
+
+
+def _cloth(lay: Lay, tag: str) -> str:
+    return next(sheet.remnant.cloth.name for sheet in lay.sheets if sheet.remnant.tag == tag)
 
 
 def _is_laid(ply: LaidPly) -> bool:

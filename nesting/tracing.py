@@ -44,14 +44,19 @@ def _both_ways(turns: Sequence[float]) -> bool:
     return all(any(abs((u - t) % 360.0 - 180.0) < SAME_TURN for u in turns) for t in turns)
 
 
-def fill_stack(layers: Sequence[Layer], wanted: Wanted, solver: Solver) -> Stacked | None:
-    """The stack of these layers, the first on top, filled as well as was found; None where it holds no panel at all."""
+def fill_stack(
+    layers: Sequence[Layer], wanted: Wanted, solver: Solver, stop: Callable[[], bool] | None = None
+) -> Stacked | None:
+    """The stack of these layers, the first on top, filled as well as was found; None where it holds no panel at all. Once
+    there is something, `stop` is asked before each further try."""
     best: Stacked | None = None
     full = 0
     core = list(range(len(layers)))
     laid: dict[int, Lie] = {}
     while core:
         for ways in _arrangements(layers, wanted):
+            if best is not None and stop is not None and stop():
+                return replace(best, through_all=full)
             laid = _aligned(layers, core, ways)
             found = _filled(layers, core, laid, wanted, solver)
             if found is None:

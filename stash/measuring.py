@@ -36,6 +36,7 @@ class Measures:
     told: str = ""
     bar_left: float | None = None
     bar_near: float | None = None
+    skew: float | None = None
 
 
 def measure_again(workroom: Workroom, tag: str, measures: Measures, *, by: str, note: str = "") -> Remnant:
@@ -53,6 +54,7 @@ def measure_again(workroom: Workroom, tag: str, measures: Measures, *, by: str, 
         before = before_of(row, workroom.now())
         for name in (*FROM_OUTLINE, *FROM_LYING):
             setattr(row, name, getattr(new, name))
+        row.skew = row.skew if new.skew is None else new.skew  # where it was not looked at it is as it was
         row.faults, row.edges = list(new.faults), list(new.edges)
         row.mass = _mass(before, row, measures.mass)
         row.weighed = row.weighed or measures.mass is not None
@@ -86,6 +88,7 @@ def as_if_new(row: RemnantRow, measures: Measures) -> NewRemnant:
         told=measures.told,
         bar_left=measures.bar_left,
         bar_near=measures.bar_near,
+        skew=measures.skew,
     )
 
 

@@ -9,6 +9,8 @@ the stack that costs panels is given up again; a named one never.
 
 from __future__ import annotations
 
+import math
+import time
 from collections import Counter
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import replace
@@ -50,6 +52,8 @@ def seek_in_stacks(asked: Asked, effort: Effort) -> tuple[Asked, Found]:
     making = _Making(asked, effort)
     named_layers = making.layers_of(asked.terms.stacks)  # before anything is searched: a slip of the finger costs no wait
     plain = seek(asked, replace(effort, seconds=effort.seconds * PLAIN_SHARE))
+    if effort.rounds is None:
+        making.until = time.monotonic() + effort.seconds * FILL_SHARE
     for told, layers in zip(asked.terms.stacks, named_layers, strict=True):
         making.named(told, layers)
     named = len(making.made)
@@ -107,6 +111,7 @@ class _Making:
         self.case = needed(asked)
         self.sheets = {sheet.id: sheet for sheet in self.case.sheets}
         self.made: list[tuple[StackPlan, Stacked | None, int]] = []
+        self.until = math.inf
 
     # --- stacks that are named ---
 
@@ -127,7 +132,7 @@ class _Making:
         first: tuple[tuple[CopyPlan, ...], ...] = ()
         if len(told) == 1 and told[0].folded:
             first, layers = self._on_the_fold(layers[0])
-        plan, found = self._filled(layers, first)
+        plan, found = self._filled(layers, self.effort.stopped, first)  # all that was named is tried, however long it takes
         if plan is None:
             tags = " and ".join(dict.fromkeys(ply.sheet.id for layer in layers for ply in layer.plies))
             raise CannotBeDone(
@@ -172,10 +177,12 @@ class _Making:
 
     def of_remnants(self, tags: Sequence[str], plain: Result) -> None:
         """Stacks out of these remnants, those of one cloth on each other, as long as one saves tracings."""
-        while len(self.made) < MOST_STACKS and not self.effort.stopped():
+        while len(self.made) < MOST_STACKS and not self._late():
             best: tuple[tuple[int, int], StackPlan, Stacked] | None = None
             for layers in self._candidates(tags):
-                plan, found = self._filled(layers)
+                if self._late() and best is not None:
+                    break
+                plan, found = self._filled(layers, self._late)
                 if plan is None or found is None:
                     continue
                 mine = {ply.tag for ply in plan.plies}
@@ -207,6 +214,10 @@ class _Making:
 
     # --- filling ---
 
+    def _late(self) -> bool:
+        """Whether the time for stacks is over, or it is to stop."""
+        return self.effort.stopped() or time.monotonic() > self.until
+
     def _panels(self) -> tuple[Panel, ...]:
         """What is still needed beside the stacks there are."""
         done = Counter(p.panel for plan, _, _ in self.made for p in plan.copies())
@@ -227,7 +238,7 @@ class _Making:
         return Wanted(tuple(panels), self.case.gap, self.case.edge, slip, mirror, seconds, self.effort.seed)
 
     def _filled(
-        self, layers: Sequence[Layer], first: tuple[tuple[CopyPlan, ...], ...] = ()
+        self, layers: Sequence[Layer], stop: Callable[[], bool], first: tuple[tuple[CopyPlan, ...], ...] = ()
     ) -> tuple[StackPlan | None, Stacked | None]:
         """The stack of these layers, and the plan of it with what lies on the fold already."""
         from nesting import fill_stack
@@ -236,7 +247,8 @@ class _Making:
         panels = [replace(p, copies=max(0, p.copies - on_fold[p.id])) for p in self._panels()]
         allowed = {ply.sheet.id for layer in layers for ply in layer.plies}
         panels = [p if p.on is None or allowed & set(p.on) else replace(p, copies=0) for p in panels]
-        found = fill_stack(layers, self._wanted(panels), _solver(self.effort)) if any(p.copies for p in panels) else None
+        wanted, solver = self._wanted(panels), _solver(self.effort)
+        found = fill_stack(layers, wanted, solver, stop) if any(p.copies for p in panels) else None
         if found is None and not first:
             return None, None
         plies = found.plies if found else tuple(ply for layer in layers for ply in layer.plies)

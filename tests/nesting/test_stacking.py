@@ -281,6 +281,15 @@ def test_slip_is_kept_on_every_ply() -> None:
     assert LONG + 2 * (3.0 + 1.2) < 116
 
 
+@pytest.mark.parametrize(("slip", "cut"), [(0.0, True), (1.9, True), (2.1, False)])
+def test_an_odd_ply_is_cut_only_where_it_keeps_edge_and_slip(slip: float, cut: bool) -> None:
+    """A tracing 3 mm from the ply's rim, where 1 mm and the slip are asked."""
+    panels = (LEFT,)
+    ply = Ply(Sheet("odd", rectangle(98, 46)), Lie(x=1.0, y=-2.0))
+    traced = Placement("stack", "cuff, left", 6.0, 1.0)  # from its left 5 mm, from its near edge 3 mm
+    assert (copy_on(traced, 0, ply, wanted(*panels, edge=1.0, slip=slip), {"cuff, left": LEFT}) is not None) == cut
+
+
 def test_no_more_copies_are_cut_than_are_wanted() -> None:
     asked = wanted(Panel("panel", PANEL, 5))
     found = fill_stack(stack_of(330, 330, 330), asked, solve)

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import pytest
 
-from stash import Refused, Workroom, asking, audit, lays, mending, remnants, squareness
+from stash import Refused, Workroom, asking, audit, lays, measuring, mending, outlines, remnants, squareness
 from stash.words import Face, Nap
 
 from .scenes import cuffs, cut_all, linen, rows, scrap
@@ -47,6 +48,9 @@ def test_keepers_inherit_it_lays_name_it_and_it_can_be_put_right(workroom: Workr
     lays.rub_out(workroom, lay.number, by="MB")
     done = cut_all(workroom)
     assert {keeper.skew for sheet in done.sheets if sheet.tag == "L1" for keeper in sheet.keepers} <= {LEANS}
+    again = measuring.Measures(outline=outlines.rectangle(390, 300))
+    assert measuring.measure_again(workroom, "L2", replace(again, skew=2.0), by="MB").skew == 2.0
+    assert measuring.measure_again(workroom, "L2", again, by="MB").skew == 2.0
     mending.mend_remnant(workroom, "L2", by="MB", why="looked again", skew=0.4)
     assert remnants.get(workroom, "L2").skew == 0.4
     assert audit.audit(workroom).faults == ()

@@ -84,6 +84,7 @@ def test_what_cannot_be_is_refused_and_nothing_is_kept(tried: Type, workroom: Pa
     assert tried("lay", "change", "1", "take out 7", "move 5 to 240mm,10mm", "--nearest").status == 0
 
 
+@pytest.mark.slow
 def test_measures_are_told_as_they_are_shown(tried: Type) -> None:
     said = tried("lay", "change", "1", "move 5 to 240mm,10mm", "--show-in", "in")
     assert " in from the left and " in said.words
@@ -115,7 +116,9 @@ def test_a_whole_change_of_mind_at_a_terminal(at_the_table: Callable[..., Said],
     assert tried("lay", "prove", "2").status == 0
 
 
-@pytest.mark.parametrize(("answers", "status"), [(("",), 0), (("take out 5", "put back", ""), 0), (("take out 5",), 130)])
+@pytest.mark.parametrize(
+    ("answers", "status"), [(("take out 5", "put back", ""), 0), pytest.param(("take out 5",), 130, marks=pytest.mark.slow)]
+)
 def test_without_a_change_nothing_is_kept(
     answers: tuple[str, ...], status: int, at_the_table: Callable[..., Said], workroom: Path
 ) -> None:
@@ -124,6 +127,7 @@ def test_without_a_change_nothing_is_kept(
     assert fingerprint(workroom) == before
 
 
+@pytest.mark.slow
 def test_some_stay_and_the_rest_is_looked_for(tried: Type) -> None:
     before = lies(tried, 1)
     said = tried("lay", "fill", "1", "--fixed", "2,9", "--by", "AK")
@@ -205,7 +209,10 @@ def test_numbers_that_have_no_room_are_left_out() -> None:
     assert not any(figure in line for line in drawn for figure in "12")
 
 
-@pytest.mark.parametrize(("plain", "json_"), [(True, False), (False, False), (False, True)])
+@pytest.mark.parametrize(
+    ("plain", "json_"),
+    [(True, False), pytest.param(False, False, marks=pytest.mark.slow), pytest.param(False, True, marks=pytest.mark.slow)],
+)
 def test_it_is_drawn_for_no_pipe_and_not_where_all_is_plain(
     plain: bool, json_: bool, tried: Type, monkeypatch: pytest.MonkeyPatch
 ) -> None:

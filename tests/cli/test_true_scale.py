@@ -32,15 +32,16 @@ from .test_papers import drawn, fonts_of
 
 Line = tuple[float, float, float, float]
 HUNDRED, WITHIN = 100.0, 0.05
-PAPERS = [("A4", 15.0), ("Letter", 10.0), ("A3", 15.0), ("A0", 25.0)]
+slow = pytest.mark.slow
+PAPERS = [("A4", 15.0), *(pytest.param(*each, marks=slow) for each in (("Letter", 10.0), ("A3", 15.0), ("A0", 25.0)))]
 LONG, WIDE = 900.0, 700.0
 DPI = 200
 
 
 def ladder() -> Drawn:
     """A rectangle full of lines of 100 mm, level and upright, so that each page has some that are whole."""
-    level = [Stroke(Layer.FOLD, ((x, y), (x + HUNDRED, y))) for x in range(0, 800, 33) for y in range(20, 700, 41)]
-    upright = [Stroke(Layer.FOLD, ((x, y), (x, y + HUNDRED))) for x in range(20, 900, 47) for y in range(0, 600, 29)]
+    level = [Stroke(Layer.FOLD, ((x, y), (x + HUNDRED, y))) for x in range(0, 800, 33) for y in range(20, 700, 82)]
+    upright = [Stroke(Layer.FOLD, ((x, y), (x, y + HUNDRED))) for x in range(20, 900, 94) for y in range(0, 600, 29)]
     ring = ((0.0, 0.0), (LONG, 0.0), (LONG, WIDE), (0.0, WIDE))
     return Drawn("ladder", "lines of 100 mm", (Part("ladder", (Outline(Layer.CUT, ring),), tuple(level + upright)),))
 
@@ -98,7 +99,8 @@ def test_100_mm_are_100_mm_on_every_tile(name: str, lap: float) -> None:
         assert [math.dist(line[:2], line[2:]) for line in rulers] == [pytest.approx(HUNDRED, abs=WITHIN)]
 
 
-@pytest.mark.parametrize(("name", "lap"), PAPERS[:3])
+@slow
+@pytest.mark.parametrize(("name", "lap"), [("A4", 15.0), ("Letter", 10.0), ("A3", 15.0)])
 def test_neighbours_show_the_same_in_their_lap(name: str, lap: float) -> None:
     """What is drawn at one place of the cloth stands on both pages, so far apart that windows lap as promised."""
     papers = tiled("ladder", [ladder()], paper_named(name), lap)
@@ -125,6 +127,7 @@ def rendered(file: Path, number: int) -> NDArray[np.bool_]:
     return np.asarray(page.convert("L")) < 128
 
 
+@slow
 def test_the_printed_page_has_squares_of_50_mm_and_2_in(tmp_path: Path) -> None:
     file = tmp_path / "map.pdf"
     tiled("ladder", [ladder()], paper_named("A4"), 15.0).save(file)
@@ -149,7 +152,7 @@ def bent(corners: int = 40) -> Drawn:
     return Drawn("rounds: a round piece", "a line about it " * 8, (part,), (("a", 400.0, 30.0), ("b", 1240.0, 310.0)))
 
 
-@pytest.mark.parametrize("name", ["A5", "A4", "Letter", "A0", "20cm x 5m"])
+@pytest.mark.parametrize("name", ["A0", *(pytest.param(each, marks=slow) for each in ("A5", "A4", "Letter", "20cm x 5m"))])
 def test_words_are_inside_their_page_and_fonts_in_the_file(name: str) -> None:
     papers = tiled("rounds", [bent()], paper_named(name), 12.0)
     assert sum(1 for _ in all_is_inside(papers)) > 50
@@ -161,6 +164,7 @@ def test_words_are_inside_their_page_and_fonts_in_the_file(name: str) -> None:
     assert len(papers.as_pdf()) < 2_000_000
 
 
+@slow
 def test_a_name_stands_on_each_page_that_has_much_of_the_piece() -> None:
     papers = tiled("rounds", [bent()], paper_named("A4"), 12.0)
     named = [any(word.text == "a round piece" for word in page.words) for page in papers.pages[1:]]
@@ -177,6 +181,7 @@ def test_a_piece_that_goes_on_one_page_has_its_squares_beside_it() -> None:
     assert not any(room.intersects(Polygon([(12, 150), (200, 150), (200, 297), (12, 297)])) for room in squares)
 
 
+@slow
 def test_unbroken_it_is_as_large_as_it_is() -> None:
     papers = unbroken("ladder", [ladder()])
     (page,) = drawn(papers).pages
@@ -204,6 +209,7 @@ def cut_lines(workroom: Path) -> dict[str, Polygon]:
         return {f"{panel.number} {panel.piece}": panel.cut_line for panel in lays.get(opened, 1).panels}
 
 
+@slow
 def test_a_lay_on_paper(tried: Type, tmp_path: Path) -> None:
     said = tried("lay", "paper", "1", "--file", "lay.pdf", "--paper", "A3")
     assert said.status == 0, said.words
@@ -219,7 +225,7 @@ def test_a_lay_on_paper(tried: Type, tmp_path: Path) -> None:
     assert len(PdfReader(tmp_path / "lay.pdf").pages) == 1
 
 
-@pytest.mark.parametrize("kind", ["svg", "dxf"])
+@pytest.mark.parametrize("kind", ["svg", pytest.param("dxf", marks=slow)])
 def test_the_whole_lay_is_read_back_by_other_libraries(kind: str, tried: Type, workroom: Path, tmp_path: Path) -> None:
     assert tried("lay", "to-drawing", "1", f"lay.{kind}").status == 0
     text = (tmp_path / f"lay.{kind}").read_text(encoding="utf-8")
@@ -259,6 +265,7 @@ def dxf_cut_lines(text: str) -> Iterator[tuple[str, Polygon]]:
                 yield insert.dxf.name, Polygon([(x, y) for x, y, *_ in line.get_points()])
 
 
+@slow
 def test_the_pieces_of_a_pattern_on_paper(tried: Type, tmp_path: Path) -> None:
     said = tried("pattern", "paper", "cushion", "--file", "wedge.pdf", "--paper", "Letter")
     assert said.status == 0, said.words

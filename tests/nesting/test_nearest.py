@@ -13,7 +13,7 @@ from nesting import Case, Flaw, Panel, Placement, Result, Sheet, examine, neares
 
 from .shapes import GORE, HOOK, SCRAP, box_ring
 
-LOOKED_AT = 400
+LOOKED_AT = 250
 HOLE = ((120.0, 120.0), (150.0, 115.0), (140.0, 150.0))
 SQUARE = box_ring(100, 100)
 PANELS = (Panel("gore", GORE, 20), Panel("hook", HOOK, 20))

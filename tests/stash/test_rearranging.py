@@ -51,8 +51,8 @@ def test_numbers_are_those_of_the_lay(table: OnTable) -> None:
         (Move((1,), to=Spot(250, 3)), {1: (250, 3)}),
         (Move((1,), to=Spot(10, 20, "L2")), {1: (10, 20)}),
         (Move((1, 2), by=(5, 9)), {1: (8, 12), 2: (8, 89)}),
-        (Turn((3,)), {3: (120, 3)}),
-        (PutIn(like=4, at=Spot(20, 220)), {5: (20, 220)}),
+        pytest.param(Turn((3,)), {3: (120, 3)}, marks=pytest.mark.slow),
+        pytest.param(PutIn(like=4, at=Spot(20, 220)), {5: (20, 220)}, marks=pytest.mark.slow),
         (PutIn(piece="Cuff", at=Spot(130, 10, "L2"), head_to_foot=True), {5: (130, 10)}),
         (PutIn(like=1, at=Spot(2.5, 160)), {5: (3, 160)}),  # half a millimetre is read off no tape
     ],
@@ -203,7 +203,8 @@ CHANGES = st.one_of(
 )
 
 
-@settings(max_examples=12, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@pytest.mark.slow
+@settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(st.lists(CHANGES, max_size=5), st.booleans())
 def test_no_change_leaves_a_lay_that_is_not_legal(stocked: Workroom, changes: list[Change], nearest: bool) -> None:
     table = rearranging.begin(stocked, 1)
@@ -216,6 +217,7 @@ def test_no_change_leaves_a_lay_that_is_not_legal(stocked: Workroom, changes: li
         assert len(lay.panels) == (len(table.laid) or 4)
 
 
+@pytest.mark.slow
 def test_pairs_stay_pairs_and_one_lot_one_lot(stocked: Workroom) -> None:
     hook = ((0, 0), (90, 0), (90, 20), (22, 20), (22, 70), (0, 70))
     patterns.add(stocked, "coat", [patterns.NewPiece(name="flap", ring=hook, allowance=0.0, left_and_right=True)])

@@ -93,7 +93,7 @@ def test_100_mm_are_100_mm_on_every_tile(name: str, lap: float) -> None:
     for page in pages:
         lines = lines_of(page)
         whole = hundreds(whole_in(page, lines))
-        assert len(whole) > 5
+        assert len(whole) > 1
         assert all(abs(math.dist(line[:2], line[2:]) - HUNDRED) <= WITHIN for line in whole)
         rulers = [line for line in hundreds(lines) if line[1] == line[3] < 24]
         assert [math.dist(line[:2], line[2:]) for line in rulers] == [pytest.approx(HUNDRED, abs=WITHIN)]

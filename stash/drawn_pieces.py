@@ -9,7 +9,6 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from statistics import median
 
 import shapely
 from shapely import LinearRing, LineString, Polygon, affinity
@@ -239,8 +238,19 @@ def _edges(ring: Sequence[Point], widths: Sequence[float], on_fold: int | None) 
     for number, start in enumerate(starts):
         stop = starts[(number + 1) % len(starts)]
         sides = [(start + step) % count for step in range((stop - start - 1) % count + 1)]
-        edges.append(NewEdge(f"side {number + 1}", start, round(median(widths[side] for side in sides), 3)))
+        edges.append(NewEdge(f"side {number + 1}", start, round(_middling(sides, ring, widths), 3)))
     return tuple(edges)
+
+
+def _middling(sides: Sequence[int], ring: Sequence[Point], widths: Sequence[float]) -> float:
+    """The allowance that half of an edge's length has, or more: the many short sides of a bend count by their length."""
+    found = [(widths[side], math.dist(ring[side], ring[(side + 1) % len(ring)])) for side in sides]
+    half, along = sum(long for _, long in found) / 2, 0.0
+    for width, long in sorted(found):
+        along += long
+        if along >= half:
+            return width
+    return widths[sides[0]]
 
 
 def _turn(before: Point, at: Point, after: Point) -> float:

@@ -143,6 +143,7 @@ def hands(lay: Lay) -> Counter[object]:
     return Counter(panel.hand for panel in lay.panels)
 
 
+@pytest.mark.slow
 def test_one_tracing_face_to_face_makes_a_left_and_a_right(workroom: Workroom) -> None:
     linen(workroom, faces_alike=False)
     for tag in ("N-01", "N-02"):
@@ -167,6 +168,7 @@ def test_a_fold_makes_a_pair_and_keeps_off_the_fold(workroom: Workroom) -> None:
     assert all(abs(y - 70.0) >= 5.0 - 0.01 for panel in lay.panels for _, y in panel.cut_line.exterior.coords)
 
 
+@pytest.mark.slow
 def test_a_piece_with_one_hand_is_cut_in_the_near_half_of_a_fold_alone(workroom: Workroom) -> None:
     """Of cloth with two faces: in the far half it would be a panel that nobody drew."""
     linen(workroom, faces_alike=False)

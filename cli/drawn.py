@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import math
+from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
 from shapely.geometry import LineString, MultiPolygon, Polygon
@@ -53,7 +54,13 @@ def _one_way(workroom: Workroom, lay: Lay) -> set[str]:
 def bin_page(remnants: Sequence[Remnant], shown: Shown, title: str = "The bin") -> Page:
     """The bin, or some of it, as a contact sheet."""
     drawn = [
-        pictures.RemnantDrawn(remnant.tag, _notes(remnant, shown), _outer(remnant.outline), faults_drawn(remnant.faults))
+        pictures.RemnantDrawn(
+            remnant.tag,
+            _notes(remnant, shown),
+            _outer(remnant.outline),
+            faults_drawn(remnant.faults),
+            bars=tuple(_bars(remnant)),
+        )
         for remnant in remnants
     ]
     lines = [f"{many(len(remnants), 'remnant')}, right side up, the grain from left to right"]
@@ -127,7 +134,24 @@ def _sheet(sheet: LaySheet, left: Foreseen | None, shown: Shown, one_way: set[st
         keepers,
         _rag(left),
         nap=remnant.one_way,
+        bars=tuple(_bars(remnant)),
     )
+
+
+def _bars(remnant: Remnant) -> Iterator[tuple[tuple[float, float], tuple[float, float]]]:
+    """The bars of its stripe or check as far as they lie on it; none where they were not measured."""
+    low_x, low_y, high_x, high_y = remnant.outline.bounds
+    ways = ((remnant.bar_x, remnant.repeat_along, low_x, high_x), (remnant.bar_y, remnant.repeat_across, low_y, high_y))
+    for upright, (bar, step, low, high) in zip((True, False), ways, strict=True):
+        if bar is None or not step:
+            continue
+        for k in range(math.ceil((low - bar) / step), math.floor((high - bar) / step) + 1):
+            at = bar + k * step
+            line = LineString([(at, low_y), (at, high_y)] if upright else [(low_x, at), (high_x, at)])
+            on_it = line.intersection(remnant.outline)
+            for part in getattr(on_it, "geoms", [on_it]):
+                if isinstance(part, LineString) and part.length:
+                    yield _ends(part)
 
 
 def _ends(seam: LineString) -> tuple[tuple[float, float], tuple[float, float]]:

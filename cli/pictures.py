@@ -26,6 +26,7 @@ TITLE, LINE, SMALL = 13.0, 9.0, 7.5  # points
 LEADING = 1.45
 KEEPER, RAG, HOLE, FLAW = "////", "...", "xxxx", "++++"
 BROKEN = (0, (2, 1.2))
+DOTTED = (0, (1, 3))
 
 Where = tuple[float, float]
 
@@ -64,7 +65,8 @@ class KeeperDrawn:
 @dataclass(frozen=True)
 class RemnantDrawn:
     """A remnant on the table: the lines written over it, and all that lies on it. `outline` has no holes; they are faults.
-    `under`: rims of plies that lie under it; `nap`: the cloth is one way, its nap or print running as the grain arrow does."""
+    `under`: rims of plies that lie under it; `nap`: the cloth is one way, its nap or print running as the grain arrow does;
+    `bars`: where the bars of its stripe or check lie."""
 
     title: str
     notes: tuple[str, ...]
@@ -75,6 +77,7 @@ class RemnantDrawn:
     rag: MultiPolygon | None = None
     under: tuple[Polygon, ...] = ()
     nap: bool = False
+    bars: tuple[tuple[Where, Where], ...] = ()
 
     @property
     def bounds(self) -> tuple[float, float, float, float]:
@@ -183,6 +186,8 @@ def _draw_remnant(page: Page, remnant: RemnantDrawn, room: Box, n: float) -> Non
     left, low, right, _ = remnant.bounds
     to_page = (1 / n, 0, 0, 1 / n, room.x - left / n, room.y + _grain_room(remnant) - low / n)
     page.shape(affine_transform(remnant.outline, to_page), line=1.8, fill="white")
+    for bar in remnant.bars:
+        page.line(affine_transform(LineString(bar), to_page).coords, width=0.7, dashes=DOTTED, layer=2.05)
     for rim in remnant.under:
         page.shape(affine_transform(rim, to_page), line=1.0, dashes=BROKEN, layer=2.6)
     for keeper in remnant.keepers:
@@ -305,9 +310,10 @@ def draw_key(page: Page | PaperPage, remnants: Sequence[RemnantDrawn], x: float,
     for name, there, dashes in [
         ("tear", any(f.hole and len(f.ring) == 2 for f in faults), "-"),
         ("flaw along a line", any(not f.hole and len(f.ring) == 2 for f in faults), BROKEN),
+        ("bar", any(r.bars for r in remnants), DOTTED),
     ]:
         if there:
-            page.line([(x, y), (x + 8, y)], width=2.4, dashes=dashes)  # type: ignore[arg-type]
+            page.line([(x, y), (x + 8, y)], width=0.7 if dashes == DOTTED else 2.4, dashes=dashes)  # type: ignore[arg-type]
             x += 9.5
             x += page.write(name, x, y, SMALL + 0.5).place.width + 6
     if any(panel.sewing is not None for remnant in remnants for panel in remnant.panels):

@@ -6,7 +6,7 @@ from collections import defaultdict
 from collections.abc import Sequence
 from datetime import date
 
-from sqlalchemy import Executable, case, distinct, func, select
+from sqlalchemy import ColumnElement, Executable, and_, case, distinct, exists, func, or_, select
 from sqlalchemy.orm import Session, aliased
 
 from .reported import NONE, Planned, Quantity, Used
@@ -65,13 +65,21 @@ def _good(session: Session, scope: Scope) -> dict[int, int]:
         .select_from(LayPanelRow)
         .join(LayRow, LayPanelRow.lay_id == LayRow.id)
         .join(EntryRow, (EntryRow.lay_id == LayRow.id) & (EntryRow.event == Event.CUT))
-        .where(LayPanelRow.fate == Fate.CUT, LayRow.state == LayState.CUT, *scope.entries())
+        .where(LayPanelRow.fate == Fate.CUT, LayRow.state == LayState.CUT, _is_whole(), *scope.entries())
     )
     if scope.job_id is not None:
         asked = asked.where(LayRow.job_id == scope.job_id)
     if scope.cloth_id is not None:
         asked = asked.join(RemnantRow, LayPanelRow.remnant_id == RemnantRow.id).where(RemnantRow.cloth_id == scope.cloth_id)
     return {job: count for job, count in session.execute(asked.group_by(LayRow.job_id))}  # noqa: C416 - rows are no pairs
+
+
+def _is_whole() -> ColumnElement[bool]:
+    """Of a panel that is joined from two, the first part counts for both, if the other is good, too."""
+    other = aliased(LayPanelRow)
+    same = (other.lay_id == LayPanelRow.lay_id) & (other.joined == LayPanelRow.joined)
+    mate = exists().where(same, other.part == 2, other.fate == Fate.CUT)
+    return or_(LayPanelRow.part.is_(None), and_(LayPanelRow.part == 1, mate))
 
 
 def in_all(every: Sequence[Used]) -> Used:

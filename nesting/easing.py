@@ -10,7 +10,9 @@ import numpy as np
 from .fields import Table
 from .filling import Step, steps_of
 from .instance import Instance
-from .separation import Rooms, Shapes, anywhere, empty_lay, empty_strain, into_room, measure, separate, strain_at, uniform
+from .rooms import Rooms, anywhere, into_room, uniform
+from .separation import measure, separate
+from .strain import Shapes, empty_lay, empty_strain, strain_at
 
 FREE, STALLED, RUNNING = 1, 2, 0
 """What `Easing.ease` answers: nothing overlaps; patience is out; the budget is spent, call again."""

@@ -11,7 +11,8 @@ import numpy as np
 
 from .compiled import kernel
 from .fields import Table, depth
-from .separation import Floats, Lay, Rooms, Shapes, Wholes, empty_lay
+from .rooms import Floats, Rooms, Wholes
+from .strain import Lay, Shapes, empty_lay
 
 
 @kernel

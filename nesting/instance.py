@@ -23,7 +23,8 @@ from .margins import offset
 from .nofit import Grid, no_fit_polygon, rings_to_region, room, turned
 from .outlines import united
 from .repeats import runs_in
-from .separation import Rooms, Shapes
+from .rooms import Rooms
+from .strain import Shapes
 from .tolerances import LIE_SHARE
 from .turns import may_be_turned
 

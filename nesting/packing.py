@@ -8,7 +8,8 @@ from .easing import FREE, MANNER, RUNNING, Easing, Manner
 from .fields import Table
 from .filling import Step
 from .instance import Instance
-from .separation import Rooms, Shapes
+from .rooms import Rooms
+from .strain import Shapes
 
 Tables = tuple[Table, Shapes, Rooms]
 

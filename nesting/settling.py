@@ -23,7 +23,7 @@ from .instance import NONE, Instance
 from .outlines import united
 from .packing import Packing, Tables
 from .rectangle import Rectangle, largest_rectangle
-from .separation import Lay, empty_lay
+from .strain import Lay, empty_lay
 
 PASSES = 4
 """How often all panels are pressed towards a corner, at most."""

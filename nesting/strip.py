@@ -13,7 +13,7 @@ from .easing import FREE, RUNNING, Easing
 from .filling import Filler, Step
 from .forms import Sheet
 from .instance import Instance
-from .separation import Rooms
+from .rooms import Rooms
 
 SHORTEN = 0.01
 """The first share by which a lay is shortened; halved after chains in vain, half as much again where the first succeeds."""

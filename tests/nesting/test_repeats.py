@@ -14,7 +14,7 @@ from nesting import Case, Panel, Result, Sheet, examine, ring_of, solve
 from nesting.bounds import bound_copies
 from nesting.instance import Instance, lattice_of
 from nesting.repeats import runs_in
-from nesting.separation import anywhere, into_room
+from nesting.rooms import anywhere, into_room
 from tests.nesting.enumerate_lays import Cells, rectangle_cells
 from tests.nesting.enumerate_repeats import Stripe, most_matched, rectangle_lying
 from tests.nesting.shapes import GORE, SCRAP, box_ring

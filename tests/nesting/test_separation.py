@@ -10,7 +10,9 @@ from nesting import Case, Panel, Sheet
 from nesting.easing import FREE, Easing
 from nesting.instance import Instance
 from nesting.nofit import no_fit_polygon, rings_to_region
-from nesting.separation import anywhere, boxes_of, into_room, measure, meeting, strain_among, strain_at, uniform
+from nesting.rooms import anywhere, into_room, uniform
+from nesting.separation import measure
+from nesting.strain import boxes_of, meeting, strain_among, strain_at
 from tests.nesting.shapes import GORE, HOOK, SCRAP, star
 
 

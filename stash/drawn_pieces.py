@@ -147,7 +147,7 @@ def _piece(body: Body, found: FoundDrawing, how: HowDrawn) -> DrawnPiece:
         drawn=Line.CUT if sewing is None else Line.SEWING,
         edges=edges,
         fold="" if on_fold is None else next(edge.name for edge in edges if edge.start == on_fold),
-        grain_angle=_grain(body, how, arrow=bool(facts)),
+        grain_angle=_grain(body, how, arrow=body.line.group != ""),
         one_way=how.one_way or facts.get("one-way") == "yes",
         left_and_right=how.left_and_right or facts.get("left-and-right") == "yes",
         hidden=how.hidden or facts.get("hidden") == "yes",

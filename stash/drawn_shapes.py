@@ -140,8 +140,9 @@ def longest_stretch(points: Sequence[Point]) -> tuple[Point, Point]:
 
 
 def grain_of(body: Body, *, arrow: bool) -> float | None:
-    """The angle of a body's grain line (degrees), None where it has none. `arrow`: its line runs along the grain arrow; else
-    the way of it that runs most nearly from left to right is taken. Raises Refused where two disagree."""
+    """The angle of a body's grain line (degrees), None where it has none. `arrow`: its line runs along the grain arrow, from
+    its first point to its last, as in the groups and blocks that Fent writes; else the way of it that runs most nearly from
+    left to right is taken. Raises Refused where two disagree."""
     angles = []
     for line in body.of(Layer.GRAIN):
         if len(line.points) < 2:

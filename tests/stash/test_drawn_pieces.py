@@ -47,7 +47,7 @@ def off(one: Polygon, other: Polygon) -> float:
 def test_pieces_and_remnants_come_back_from_a_drawing_as_they_were(room: Workroom, tmp_path: Path, kind: str) -> None:
     """Both in one drawing, moved and turned, so that a sign or an order that is wrong shows."""
     was, scrap_was = patterns.piece(room, "apron", "front"), remnants.get(room, "N-1")
-    parts = beside([drawings.of_piece(was).moved(30, -70, turn=33), drawings.of_piece(was).moved(turn=90)])
+    parts = beside([drawings.of_piece(was).moved(30, -70, turn=33), drawings.of_piece(was).moved(turn=117)])
     file = tmp_path / f"apron{kind}"
     file.write_text(drawing_files.written(Drawing("apron", parts), kind), encoding="utf-8")
     read = drawing_files.read(file)

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from shutil import get_terminal_size
 from typing import TYPE_CHECKING
 
 from .sketch import ACROSS, BRAILLE, DOTS, DOWN, dots_between, within
@@ -16,8 +18,9 @@ if TYPE_CHECKING:
     from .saying import Voice
 
 Corners = Sequence[tuple[float, float]]
-WIDE, HIGH = 72, 18
-"""Characters at most: the whole of it stays on a screen of 80 × 24."""
+SIZES = ((72, 18), (100, 28), (150, 44))
+"""Characters across and down, at most: the first stays on a screen of 80 × 24; with many panels it is drawn larger, no wider
+than the screen, until every number has room."""
 SHEETS = 6
 """Drawn at once: more roll off the screen."""
 FAULT = "x"
@@ -42,18 +45,34 @@ def lay(voice: Voice, lay: Lay) -> None:
         faults = tuple(tuple(getattr(fault.shape, "exterior", fault.shape).coords) for fault in remnant.faults)
         voice.line()
         voice.line(f"{remnant.tag}, {voice.shown.size(remnant.length, remnant.width)}, the grain from left to right:")
-        for text in sheet_sketch(SheetSketched(ring(remnant.outline), rings, faults), plain=not voice.braille):
-            voice.line(text)
+        show(voice, SheetSketched(ring(remnant.outline), rings, faults))
     if len(lay.sheets) > SHEETS:
         voice.line(f"… and {len(lay.sheets) - SHEETS} more; a picture shows them all.")
+
+
+def show(voice: Voice, sheet: SheetSketched) -> None:
+    """Draw a sheet as small as all its numbers can be read."""
+    across = get_terminal_size().columns - 2
+    drawn: list[str] = []
+    for wide, high in SIZES:
+        if drawn and _names(drawn) >= len(sheet.panels):
+            break
+        drawn = sheet_sketch(sheet, plain=not voice.braille, size=(min(wide, across), high))
+    for text in drawn:
+        voice.line(text)
+
+
+def _names(drawn: Sequence[str]) -> int:
+    """How many numbers stand in a drawing."""
+    return sum(len(re.findall(r"[0-9]+", line)) for line in drawn)
 
 
 def ring(shape: Polygon) -> Corners:
     return tuple((float(x), float(y)) for x, y in shape.exterior.coords[:-1])
 
 
-def sheet_sketch(sheet: SheetSketched, *, plain: bool = False) -> list[str]:
-    """The sheet, line by line; `plain`: in the characters of any terminal.
+def sheet_sketch(sheet: SheetSketched, *, plain: bool = False, size: tuple[int, int] = SIZES[0]) -> list[str]:
+    """The sheet, line by line, in at most so many characters across and down; `plain`: in those of any terminal.
 
     >>> bands = {1: ((0, 0), (150, 0), (150, 100), (0, 100)), 2: ((150, 0), (300, 0), (300, 100), (150, 100))}
     >>> drawn = sheet_sketch(SheetSketched(((0, 0), (300, 0), (300, 100), (0, 100)), bands), plain=True)
@@ -64,7 +83,7 @@ def sheet_sketch(sheet: SheetSketched, *, plain: bool = False) -> list[str]:
     tall = 2.0 if plain else 1.0  # a character is about twice as high as it is wide
     xs, ys = [x for x, _ in sheet.outline], [y for _, y in sheet.outline]
     left, low, long, wide = min(xs), min(ys), max(xs) - min(xs), max(ys) - min(ys)
-    scale = min((WIDE * across - 1) / max(long, 1e-9), (HIGH * down - 1) * tall / max(wide, 1e-9))
+    scale = min((size[0] * across - 1) / max(long, 1e-9), (size[1] * down - 1) * tall / max(wide, 1e-9))
     high = round(wide * scale / tall)
 
     def dots(corners: Corners) -> list[tuple[int, int]]:

@@ -270,8 +270,7 @@ def _draw(voice: Voice, table: OnTable, before: OnTable | None = None) -> None:
         rings = {number: lay_sketch.ring(table.shape(placement)) for number, placement in _on(table, sheet.id).items()}
         drawn = lay_sketch.SheetSketched(sheet.outline, rings, tuple(flaw.ring for flaw in sheet.flaws) + sheet.holes)
         voice.line(f"{sheet.id}:")
-        for text in lay_sketch.sheet_sketch(drawn, plain=not voice.braille):
-            voice.line(text)
+        lay_sketch.show(voice, drawn)
 
 
 def _on(table: OnTable, tag: str) -> dict[int, Placement]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import shutil
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -11,7 +12,7 @@ import pytest
 
 import nesting
 from cli import change_words, questions
-from cli.lay_sketch import SheetSketched, sheet_sketch
+from cli.lay_sketch import SheetSketched, sheet_sketch, show
 from cli.reading import Unreadable
 from cli.saying import Voice
 from stash.on_table import Change, Move, PutIn, Spot, TakeOut, Turn
@@ -201,6 +202,17 @@ def test_the_small_drawing_has_every_number_in_its_panel(plain: bool) -> None:
         at = row.index(mark) - 2 + len(mark) / 2
         low, high = (SQUARES[number][0][0], SQUARES[number][1][0]) if number else (300.0, 400.0)
         assert low < 400 * at / wide < high
+
+
+def test_a_sheet_of_120_panels_is_drawn_so_large_that_all_numbers_stand(capsys: pytest.CaptureFixture[str]) -> None:
+    cells = [(112.0 * (n % 12), 84.0 * (n // 12)) for n in range(120)]
+    panels = {n: ((x, y), (x + 110, y), (x + 110, y + 82), (x, y + 82)) for n, (x, y) in enumerate(cells, 1)}
+    sheet = SheetSketched(((0.0, 0.0), (1344.0, 0.0), (1344.0, 840.0), (0.0, 840.0)), panels)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("COLUMNS", "80")
+        show(Voice(), sheet)
+    drawn = capsys.readouterr().out
+    assert sorted(int(number) for number in re.findall(r"[0-9]+", drawn)) == list(range(1, 121))
 
 
 def test_numbers_that_have_no_room_are_left_out() -> None:

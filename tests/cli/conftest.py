@@ -68,6 +68,17 @@ STOCK: tuple[tuple[str, ...], ...] = (
 
 
 @pytest.fixture(scope="session")
+def empty(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """An empty stash, to be copied: its tables are made once."""
+    from stash import Workroom
+
+    file = tmp_path_factory.mktemp("empty") / "stash.fent"
+    with Workroom.open(file):
+        pass
+    return file
+
+
+@pytest.fixture(scope="session")
 def stock(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A stash with a cloth, three remnants, a pattern piece and a job, made once."""
     file = tmp_path_factory.mktemp("stock") / "stash.fent"

@@ -96,12 +96,13 @@ def placed(name: str, asked: asking.Asked) -> Result:
 
 
 @pytest.fixture(scope="module")
-def found(tmp_path_factory: pytest.TempPathFactory) -> Any:
+def found(tmp_path_factory: pytest.TempPathFactory, empty: Path) -> Any:
     """The lay and the dockets of a scene, made when it is first asked for."""
 
     @cache
     def made(name: str) -> tuple[Any, Any]:
-        with pytest.MonkeyPatch.context() as patch, Workroom.open(tmp_path_factory.mktemp(name) / "w.fent") as workroom:
+        file = shutil.copy(empty, tmp_path_factory.mktemp(name) / "w.fent")
+        with pytest.MonkeyPatch.context() as patch, Workroom.open(file) as workroom:
             patch.setattr(nesting, "solve", lambda case, **_: Result((), 0), raising=False)
             scenes.linen(workroom)
             SHEETS[name](workroom)
@@ -355,8 +356,8 @@ def pulled(workroom: Workroom) -> tuple[Any, ...]:
     return dockets.to_pull(workroom, [lay.number])
 
 
-def test_the_pull_list_goes_over_pages_and_names_each_place_on_each(tmp_path: Path) -> None:
-    with Workroom.open(tmp_path / "w.fent") as workroom:
+def test_the_pull_list_goes_over_pages_and_names_each_place_on_each(tmp_path: Path, empty: Path) -> None:
+    with Workroom.open(shutil.copy(empty, tmp_path / "w.fent")) as workroom:
         found = pulled(workroom)
     made = pull_list(found, paper_named("Letter"), as_told("in"))
     assert len(made.pages) == 2
@@ -373,27 +374,21 @@ def test_the_pull_list_goes_over_pages_and_names_each_place_on_each(tmp_path: Pa
 # --- typed ---------------------------------------------------------------------------------------------------------------
 
 
-def tried(stocked: Type, monkeypatch: pytest.MonkeyPatch) -> None:
-    from . import row_engine
-
-    monkeypatch.setattr(nesting, "solve", row_engine.solve, raising=False)
-    assert stocked("lay", "try", "wheel cushion").status == 0
-
-
 def test_a_docket_is_printed_and_nothing_is_written_over(
-    stocked: Type, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+    fent: Type, stages: dict[str, Path], workroom: Path, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
 ) -> None:
-    tried(stocked, monkeypatch)
-    assert "docket-1.pdf" in stocked("lay", "docket", "1", "--paper", "letter").words
+    shutil.copy(stages["tried"], workroom)
+    monkeypatch.setattr(nesting, "solve", lambda case, **_: Result((), 0), raising=False)
+    assert "docket-1.pdf" in fent("lay", "docket", "1", "--paper", "letter").words
     page = PdfReader(tmp_path / "docket-1.pdf").pages[0]
     assert sorted((round(float(page.mediabox.width)), round(float(page.mediabox.height)))) == [612, 792]
     before = (tmp_path / "docket-1.pdf").read_bytes()
-    assert stocked("lay", "docket", "1").status == 2
+    assert fent("lay", "docket", "1").status == 2
     assert (tmp_path / "docket-1.pdf").read_bytes() == before
-    assert stocked("lay", "docket", "1", "--write-over", "--file", "docket-1.pdf").status == 0
+    assert fent("lay", "docket", "1", "--write-over", "--file", "docket-1.pdf").status == 0
     assert (tmp_path / "docket-1.pdf").read_bytes() != before  # A4 now
     (tmp_path / "d.png").write_text("something else")
-    assert stocked("lay", "pull", "1", "--file", "d.png").status == 2
+    assert fent("lay", "pull", "1", "--file", "d.png").status == 2
     assert (tmp_path / "d.png").read_text() == "something else"
 
 

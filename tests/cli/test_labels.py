@@ -5,6 +5,7 @@ The codes are read by OpenCV from a picture of the page; segno and reportlab mad
 
 from __future__ import annotations
 
+import shutil
 from dataclasses import replace
 from itertools import combinations
 from pathlib import Path
@@ -28,9 +29,9 @@ A4, LETTER = paper_named("A4"), paper_named("Letter")
 
 
 @pytest.fixture(scope="module")
-def some(tmp_path_factory: pytest.TempPathFactory) -> list[Any]:
+def some(tmp_path_factory: pytest.TempPathFactory, empty: Path) -> list[Any]:
     """Remnants with long and short names."""
-    with Workroom.open(tmp_path_factory.mktemp("labels") / "w.fent") as workroom:
+    with Workroom.open(shutil.copy(empty, tmp_path_factory.mktemp("labels") / "w.fent")) as workroom:
         scenes.linen(workroom, one_way=True, lot="L-7")
         scenes.scrap(workroom, "L1", nap="along", washed="cold, by hand, and pressed while it was damp")
         told = [remnants.look_at(workroom, "L1")]

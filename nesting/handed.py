@@ -11,12 +11,7 @@ import shapely
 from shapely import Polygon, affinity
 
 from .forms import Panel, Placement, Point
-
-SAME_RIM = 0.05
-"""mm: outlines that differ by less round their rim are the same; cloth is not cut finer."""
-TOLD_APART = 3.0
-"""mm: by how much a measure must differ from that of the other hand, to be seen on a tape on soft cloth (common practice, no
-source)."""
+from .tolerances import SAME_RIM, TOLD_APART
 
 
 @dataclass(frozen=True, slots=True)

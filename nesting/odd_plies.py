@@ -16,9 +16,8 @@ from .instance import Instance
 from .lies import Lie
 from .stack_forms import Layer, Wanted
 from .stacking import Ply, cloth_of, in_stack, natural, on_ply
+from .tolerances import IN_REGION
 
-ON_IT = 1e-6
-"""mm: a shift this near to a region is in it."""
 MOST_CANDIDATES = 4000
 """The most shifts of a ply that are compared."""
 
@@ -64,7 +63,7 @@ def _shifts(
             continue
         low_x, high_x, low_y, high_y = room.box
         rings = [Polygon(ring) for ring in room.rings if len(ring) >= 3]
-        where = _region(rings) if rings else shapely.box(low_x, low_y, high_x, high_y).buffer(ON_IT)
+        where = _region(rings) if rings else shapely.box(low_x, low_y, high_x, high_y).buffer(IN_REGION)
         # The middle of the copy on the ply's own cloth, carried into the stack, must meet the middle of the tracing.
         x, y = Instance(replace(case, panels=(panels[placement.panel],), sheets=(alone,))).middle_of(placement)
         carried = in_stack(where, Lie(turn=turn, flipped=flipped))
@@ -89,14 +88,14 @@ def deepest(regions: Sequence[BaseGeometry], first: Sequence[Point]) -> tuple[in
         return 0, first[0]
     candidates = [*first, *_crossings(regions)]
     points = shapely.points(candidates)
-    counts = sum((shapely.distance(region, points) <= ON_IT).astype(int) for region in regions)
+    counts = sum((shapely.distance(region, points) <= IN_REGION).astype(int) for region in regions)
     assert isinstance(counts, np.ndarray)
     most = int(counts.max())
     chosen = int(np.flatnonzero(counts == most)[0])
     if chosen < len(first):
         return most, first[chosen]
-    inside = [region for region in regions if region.distance(points[chosen]) <= ON_IT]
-    common = shapely.intersection_all([region.buffer(ON_IT) for region in inside])
+    inside = [region for region in regions if region.distance(points[chosen]) <= IN_REGION]
+    common = shapely.intersection_all([region.buffer(IN_REGION) for region in inside])
     middle = common.centroid if common.contains(common.centroid) else common.representative_point()
     return most, ((middle.x, middle.y) if not common.is_empty else candidates[chosen])
 

@@ -76,3 +76,15 @@ REPEAT_MISS = 0.05
 
 CLAIM_SHARE = 1e-6
 """What a claimed cost or length may differ from what is found, as a share: sums of areas in doubles are good to far better."""
+
+# --- stacks and hands -----------------------------------------------------------------------------------------------------
+
+SAME_RIM = 0.05
+"""Outlines that differ by less round their rim are each other's mirror: cloth is not cut finer than half a thread."""
+
+TOLD_APART = 3.0
+"""By how much a measure must differ from that of the other hand, to be seen on a tape on soft cloth (common practice, no
+source)."""
+
+IN_REGION = 1e-6
+"""A shift of a ply this near to a region of shifts is in it: arithmetic, never cloth, as `SAME_POINT`."""

@@ -29,8 +29,8 @@ def docket(
 ) -> None:
     """Print the cutting docket of a lay.
 
-    A page for each remnant: the lay drawn on it with every panel numbered, what to measure first, in which order to cut, where
-    to chalk each panel with a tape and a paper template, and the tags of what goes back to the bin. One pdf, or a png a page.
+    A page for each remnant and stack: the lay drawn on it with every panel numbered, what to measure first, in which order to
+    cut, where to chalk each panel with a tape and a paper template, and the tags of what goes back to the bin. One pdf, or a png a page.
     Mind the blade: cut away from yourself, and close it when you put it down.
 
     \b

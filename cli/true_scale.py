@@ -168,15 +168,28 @@ def _laps(page: PaperPage, found: Tiles, tile: Tile, before: int) -> None:
         if lap >= CROSS:
             for cross in crosses:
                 _cross(page, cross)
-        _neighbour(page, other.number + before, trims, columns, middle, lap)
+        along = window.height if columns else window.width
+        _neighbour(page, other.number + before, trims, middle, lap, (0.0, along) if columns else (along, 0.0))
 
 
-def _neighbour(page: PaperPage, number: int, trims: bool, columns: int, middle: tuple[float, float], lap: float) -> None:
-    """Which page joins there, written in the lap if there is room for it."""
+def _neighbour(
+    page: PaperPage, number: int, trims: bool, middle: tuple[float, float], lap: float, along: tuple[float, float]
+) -> None:
+    """Which page joins there, written in the lap where there is room for it: in the middle, or beside what stands there."""
+    from shapely.affinity import rotate
+    from shapely.geometry import box
+
     if lap < 5:
         return
     text = f"trim here, lay on page {number}" if trims else f"page {number} lies on this"
-    page.write(text, *middle, SMALL, centred=True, backed=True, owner="lap", turn=90.0 if columns else 0.0, layer=5.5)
+    wide, tall = text_size(text, SMALL)
+    turn = 90.0 if along[1] else 0.0
+    for share in (0.0, 0.12, -0.12, 0.36, -0.36):
+        x, y = middle[0] + share * along[0], middle[1] + share * along[1]
+        room = rotate(box(x - wide / 2, y - tall / 2, x + wide / 2, y + tall / 2), turn, origin="center")
+        if not any(room.intersects(word.room) for word in page.words):
+            page.write(text, x, y, SMALL, centred=True, backed=True, owner="lap", turn=turn, layer=5.5)
+            return
 
 
 def _cross(page: PaperPage, at: tuple[float, float]) -> None:
@@ -298,13 +311,16 @@ def _put(page: PaperPage, drawn: Drawn, window: Box, shift: tuple[float, float])
 
     seen = box(*_back(window, shift))
     with page.window(window, at=shift):
-        for part in drawn.parts:
-            _lines(page, part, seen)
-            _name(page, part, seen)
+        free: BaseGeometry = seen  # of what is written already
         for letter, x, y in drawn.letters:
             wide, tall = text_size(letter, PLAIN)
-            if seen.contains(box(x - wide / 2, y - tall / 2, x + wide / 2, y + tall / 2)):
+            room = box(x - wide / 2, y - tall / 2, x + wide / 2, y + tall / 2)
+            if seen.contains(room):
                 page.write(letter, x, y, PLAIN, centred=True, backed=True, owner="letter")
+            free = free.difference(room.buffer(1))
+        for part in drawn.parts:
+            _lines(page, part, seen)
+            _name(page, part, free)
 
 
 def _back(window: Box, shift: tuple[float, float]) -> tuple[float, float, float, float]:
@@ -344,7 +360,7 @@ def _polygons(shape: BaseGeometry) -> Iterator[Polygon]:
             yield part
 
 
-def _name(page: PaperPage, part: Part, seen: Polygon) -> None:
+def _name(page: PaperPage, part: Part, seen: BaseGeometry) -> None:
     """What a part is called, in as much of it as is seen; a remnant's name stands at the foot of the page."""
     from shapely import Polygon
 

@@ -162,6 +162,9 @@ def test_words_are_inside_their_page_and_fonts_in_the_file(name: str) -> None:
         assert page.extract_text().strip()
     assert all(dict(fonts_of(reader)).values())
     assert len(papers.as_pdf()) < 2_000_000
+    for sheet in papers.pages:
+        rooms = [word.room.buffer(-0.3) for word in sheet.words]
+        assert not any(a.intersects(b) for i, a in enumerate(rooms) for b in rooms[:i])
 
 
 @slow

@@ -76,6 +76,7 @@ def show(
     voice.data({"lay": lay, "leaves": foreseen, "proving_measure": proof})
     answers.panels(voice, lay, foreseen, wrong_side=wrong_side)
     joining_up.tell(voice, lay)
+    plying.tell_nap(voice, lay)
     plying.tell(voice, lay)
     square.warn(voice, lay)
     plying.tell_hand(voice, proof)

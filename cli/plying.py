@@ -75,6 +75,15 @@ def tell(voice: Voice, lay: Lay, refused: Sequence[NotThrough] = ()) -> None:
     voice.line(CAUTION)
 
 
+def tell_nap(voice: Voice, lay: Lay) -> None:
+    """Which way the nap runs on the remnants that have one."""
+    tags = [sheet.remnant.tag for sheet in lay.sheets if sheet.remnant.one_way]
+    if tags:
+        voice.line()
+        said = "it runs with the grain, from left to right as drawn, and no panel is turned head to foot"
+        voice.line(f"Nap or print on {', '.join(tags)}: {said}.")
+
+
 def hand_proof_of(opened: Workroom, lay: Lay, tag: str | None = None) -> HandProof | None:
     """The measure that proves the hand of a lay, or of one of its remnants."""
     from stash import jobs

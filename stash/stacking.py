@@ -144,6 +144,12 @@ class _Making:
         if tag not in self.sheets:
             why = next((over.reasons for over in self.asked.passed_over if over.tag == tag), ("it is not in the bin",))
             raise CannotBeDone(f"{tag} cannot be in a stack: {'; '.join(why)}", where="stack", next="Name another remnant")
+        if any(self.sheets[tag].repeat) and any(panel.anchor is not None for panel in self.case.panels):
+            raise CannotBeDone(
+                f"{tag} has a stripe or check that its panels are matched to, which nobody sees through a stack",
+                where="stack",
+                next="Cut it singly, or without matching: --unmatched",
+            )
         if tag in used:
             raise Refused(f"{tag} is in a stack twice, or has panels fixed on it", where="stack", expected="each once")
 
@@ -197,6 +203,7 @@ class _Making:
     def _candidates(self, tags: Sequence[str]) -> Iterator[list[Layer]]:
         """Stacks to try: for each of the largest free remnants of a cloth, those like it in size on it, and one folded."""
         used = {ply.tag for plan, _, _ in self.made for ply in plan.plies} | {p.sheet for p in self.asked.case.fixed}
+        used |= {sheet.id for sheet in self.case.sheets if any(sheet.repeat) and any(p.anchor for p in self.case.panels)}
         free = sorted((tag for tag in tags if tag not in used), key=lambda tag: (-self.asked.worth[tag].area, tag))
         tried: set[tuple[str, ...]] = set()
         for top in free[:SEEDS]:

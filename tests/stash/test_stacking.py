@@ -136,6 +136,17 @@ def test_a_stack_that_cannot_be(workroom: Workroom, stack: tuple[InStack, ...], 
         tried(workroom, stacks=(stack,))
 
 
+def test_what_is_matched_to_a_stripe_is_not_cut_through_a_stack(workroom: Workroom) -> None:
+    linen(workroom, repeat_across=50.0)
+    for tag in ("N-01", "N-02"):
+        scrap(workroom, tag, bar_near=10.0)
+    sewn(workroom, TAPERED, 4, anchor=patterns.Anchor(point=(50.0, 0.0)))
+    with pytest.raises(CannotBeDone, match="stripe or check"):
+        tried(workroom, stacks=((InStack("N-01"), InStack("N-02")),))
+    lay, _ = tried(workroom, stacks=((InStack("N-01"), InStack("N-02")),), matched=False)
+    assert [len(tracing.panels) for tracing in lay.stacks[0].tracings] == [2, 2]
+
+
 # --- hands and faces ------------------------------------------------------------------------------------------------------
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -142,9 +143,18 @@ def _wrapped(text: str, font: Any, wide: int) -> list[str]:
     return lines
 
 
+@cache
 def _letters_of(size: int) -> Any:
+    """Letters of matplotlib's own fonts, which have × and ²; nothing of it is loaded for that."""
+    from importlib.util import find_spec
+
     from PIL import ImageFont
 
+    there = find_spec("matplotlib")
+    for folder in (there.submodule_search_locations or []) if there else []:
+        file = Path(folder) / "mpl-data" / "fonts" / "ttf" / "DejaVuSans.ttf"
+        if file.is_file():
+            return ImageFont.truetype(str(file), size)
     return ImageFont.load_default(size)
 
 

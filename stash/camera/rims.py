@@ -30,6 +30,8 @@ SMOOTH = 7
 ROUNDS = 12
 MOST_CORNERS = 300
 HUBER = 2.0
+SHARPENED = 3.0
+"""Points of the rim that a side is long at most to be what a corner was cut off by."""
 KEEP = 0.4
 """mm: how firmly a corner is held to where it was along what no side tells."""
 
@@ -77,7 +79,7 @@ def fitted(points: Floats, clear: NDArray[Any], tolerance: float, *, sigma: floa
     good = points[clear]
     corners = _simplified(good, tolerance)
     corners, _ = _settled(good, corners)
-    corners = _without_needless(good, corners, tolerance)
+    corners = _sharpened(_without_needless(corners, tolerance), SHARPENED * float(_apart(good)))
     corners, (jacobian, weights, off) = _settled(good, corners)
     information = (jacobian * weights[:, None]).T @ jacobian / (max(off, sigma) ** 2 * alike)
     information += np.eye(information.shape[0]) / (10 * KEEP) ** 2
@@ -140,9 +142,34 @@ def _simplified(points: Floats, tolerance: float) -> Floats:
     return np.asarray(found.reshape(-1, 2).astype(float))
 
 
-def _without_needless(points: Floats, corners: Floats, tolerance: float) -> Floats:
+def _apart(points: Floats) -> float:
+    """How far points of a rim are apart."""
+    return float(np.median(np.linalg.norm(np.roll(points, -1, axis=0) - points, axis=1)))
+
+
+def _sharpened(corners: Floats, short: float) -> Floats:
+    """Corners made one again that were cut off by a side no longer than `short`, where its neighbours, much longer, meet: what
+    is looked at along a rim goes round a corner by a few points."""
+    i = 0
+    while i < len(corners) and len(corners) > 3:
+        before, first, last, after = (corners[(i + k) % len(corners)] for k in (-1, 0, 1, 2))
+        side = float(np.linalg.norm(last - first))
+        ways = np.column_stack([first - before, last - after])
+        longs = np.linalg.norm(ways, axis=0)
+        turn = abs(float(np.linalg.det(ways))) / max(float(longs[0] * longs[1]), 1e-9)
+        if side <= short and longs.min() > 2 * side and turn > 0.3:
+            part = np.linalg.solve(np.column_stack([ways[:, 0], -ways[:, 1]]), last - first)
+            meets = first + part[0] * ways[:, 0]
+            if (part >= 0).all() and max(np.linalg.norm(meets - first), np.linalg.norm(meets - last)) < 1.5 * side:
+                corners[i] = meets
+                corners = np.delete(corners, (i + 1) % len(corners), axis=0)
+                continue
+        i += 1
+    return corners
+
+
+def _without_needless(corners: Floats, tolerance: float) -> Floats:
     """Corners left out, one at a time, that are no farther than a tolerance from the side that would do without them."""
-    del points
     while len(corners) > 3:
         before, after = np.roll(corners, 1, axis=0), np.roll(corners, -1, axis=0)
         way = after - before

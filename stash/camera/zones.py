@@ -147,9 +147,9 @@ MOST_ZONES, LEAST_ZONE = 200, 30
 """Zones that are looked at, the largest first, and pixels that one has at least: a hole of 5 mm across or so."""
 BESIDE_TONE = 2.0
 """How far (L*a*b*) the tone of a part of the table may be from the rest beside it, from which only its own figure parts it."""
-HOLE_HUE, HOLE_DARKER, HOLE_LIGHTER = 6.0, 18.0, 10.0
-"""How far the hue (a*, b*) of what is seen through a hole, and its lightness, may be from those of the table round about: the
-cloth's own shade lies in it."""
+HOLE_TONE, NEARER, DARKEST = 6.0, 0.4, 0.55
+"""What is seen through a hole is the table where its tone is so near that of the table round about, or so much nearer to
+it (as a part) than the cloth's is; in the cloth's shade the table is darker, down to that part."""
 
 
 def _like_the_table(seen: Reduced, own: NDArray[Any], at: tuple[int, int], table: NDArray[Any], at_rim: bool) -> bool:
@@ -160,8 +160,7 @@ def _like_the_table(seen: Reduced, own: NDArray[Any], at: tuple[int, int], table
         left, right = max(0, at[1] - reach), min(wide, at[1] + own.shape[1] + reach)
         near = table[top:low, left:right]
         if reach == 12:
-            zone = np.zeros(near.shape, dtype=np.uint8)
-            zone[at[0] - top :, at[1] - left :][: own.shape[0], : own.shape[1]] = own
+            zone = zone_of(own, at, top, left, near.shape)
             beside = bool((near & (cv2.dilate(zone, np.ones((9, 9), np.uint8)) > 0)).any())
         if np.count_nonzero(near) >= 60 or beside or at_rim:
             break
@@ -171,9 +170,26 @@ def _like_the_table(seen: Reduced, own: NDArray[Any], at: tuple[int, int], table
     tones = _some(seen.tones[at[0] :, at[1] :][: own.shape[0], : own.shape[1]][own])
     if at_rim or beside:
         return bool(np.linalg.norm(np.median(tones, axis=0) - around) < BESIDE_TONE)
-    lit = tones[tones[:, 0] >= np.quantile(tones[:, 0], 0.6)]
-    off = np.median(lit, axis=0) - around
-    return bool(math.hypot(off[1], off[2]) < HOLE_HUE and -HOLE_DARKER < off[0] < HOLE_LIGHTER)
+    # The cloth's own shade lies in a hole: its lighter part is looked at, and the table is taken to be as dark as that.
+    own_tone = np.median(tones[tones[:, 0] >= np.quantile(tones[:, 0], 0.6)], axis=0)
+    darker = min(1.1, max(DARKEST, float(own_tone[0]) / max(float(around[0]), 1.0)))
+    ring = _ring_about(zone_of(own, at, top, left, near.shape))
+    cloth = np.median(_some(seen.tones[top:low, left:right][ring]), axis=0)
+    off = float(np.linalg.norm(own_tone - around * darker))
+    return off < max(HOLE_TONE, NEARER * float(np.linalg.norm(cloth - around)))
+
+
+def zone_of(own: NDArray[Any], at: tuple[int, int], top: int, left: int, shape: tuple[int, ...]) -> NDArray[Any]:
+    """A zone set into a larger part of the picture, whose first row and column are `top` and `left`."""
+    zone: NDArray[Any] = np.zeros(shape, dtype=np.uint8)
+    zone[at[0] - top :, at[1] - left :][: own.shape[0], : own.shape[1]] = own
+    return zone
+
+
+def _ring_about(zone: NDArray[Any]) -> NDArray[Any]:
+    """What lies round a zone, a little off its edge."""
+    near, far = (cv2.dilate(zone, np.ones((wide, wide), np.uint8)) > 0 for wide in (11, 19))
+    return np.asarray(far & ~near)
 
 
 def _some(tones: NDArray[Any]) -> NDArray[Any]:

@@ -66,7 +66,11 @@ STAGES = {
         "cut",
     ),
 }
-NOT_RUN = {("demo",), ("book", "import")}  # test_demo.py and test_copying.py run them
+NOT_RUN = {
+    ("demo",),  # test_demo.py runs it
+    ("book", "import"),  # test_copying.py
+    *(("bin", "trace"), ("bin", "trace-many"), ("pattern", "trace")),  # test_tracing.py: photographs take long to draw
+}
 LINES = 3  # of what it prints: enough to know it again
 
 

@@ -13,6 +13,7 @@ import pytest
 import nesting
 from cli.main import run
 
+from .. import photographed
 from . import row_engine
 
 TABLE = """\
@@ -100,6 +101,9 @@ def lay_out_files(folder: Path) -> None:
     """Put the files that the examples and the tour name into a folder."""
     for name, text in FILES.items():
         (folder / name).write_text(text, encoding="utf-8")
+    (folder / "drawer-3").mkdir(exist_ok=True)
+    for name in ("N-31.jpg", "drawer-3/N-32.jpg"):
+        (folder / name).write_bytes(photographed.jpeg(hole=()))
 
 
 def build(folder: Path) -> dict[str, Path]:

@@ -23,6 +23,9 @@ def docket(
     file: options.PaperFile = None,
     paper: options.OnPaper = "A4",
     tape: options.Tape = TAPE,
+    wrong_side: Annotated[
+        bool, typer.Option("--wrong-side", help="For chalking on the wrong side: near and far changed, templates turned over.")
+    ] = False,
     write_over: options.WriteOver = False,
     workroom: options.Workroom = None,
     show_in: options.ShowIn = "mm",
@@ -30,7 +33,7 @@ def docket(
     """Print the cutting docket of a lay.
 
     A page for each remnant and stack: the lay drawn on it with every panel numbered, what to measure first, in which order to
-    cut, where to chalk each panel with a tape and a paper template, and the tags of what goes back to the bin. One pdf, or a png a page.
+    cut, where to chalk each panel with a tape and a paper template, and the tags of what goes back to the bin.
     Mind the blade: cut away from yourself, and close it when you put it down.
 
     \b
@@ -46,6 +49,10 @@ def docket(
     on, where = printing.a_paper(paper), printing.a_file(file, f"docket-{number}.pdf", write_over)
     with Workroom.open(workroom, create=False) as opened:
         lay, found = dockets.docket(opened, number)
+    if wrong_side:
+        from stash.wrong_side import from_the_wrong_side
+
+        found = tuple(map(from_the_wrong_side, found))
     from .docket_page import dockets as drawn
 
     printing.put_down(voice, drawn(lay, found, on, voice.shown, tape), where, write_over, "The docket")

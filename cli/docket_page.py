@@ -340,7 +340,8 @@ def _how_it_lies(docket: SheetDocket) -> str:
         made = sum(len(tracing.panels) for tracing in docket.stack.tracings)
         tracings = many(len(docket.stack.tracings), "tracing")
         return f"{remnant.tag} on top, {up}, the grain from left to right. {tracings} for {many(made, 'panel')}."
-    said = ["Drawn right side up, the grain from left to right"]
+    up = "WRONG SIDE UP" if docket.wrong_side else "right side up"
+    said = [f"Drawn {up}, the grain from left to right"]
     if remnant.one_way:
         said.append("the nap runs from left to right")
     elif remnant.cloth.faces_alike:

@@ -39,6 +39,7 @@ Open a `Workroom` and hand it to the verbs, which are functions in modules named
     shortage   shortage: why a lay falls short, and what would do
     ordering   order: in which order to cut
     dockets    docket, measures, to_pull: what goes to the cutting table
+    wrong_side from_the_wrong_side: a docket for whoever chalks there
     yields     of_piece, of_jobs, of_binding: the question turned round
     bias_binding  from_lay: strips from what a lay leaves, with their joins
     terms      Terms, ByHand, AsInLay: how a lay is asked for
@@ -148,6 +149,7 @@ if TYPE_CHECKING:
         weighing,
         words,
         writing_out,
+        wrong_side,
         yields,
     )
     from .refusals import CannotBeDone, Plainly, Refused
@@ -241,6 +243,7 @@ __all__ = [
     "words",
     "workroom_address",
     "writing_out",
+    "wrong_side",
     "yields",
 ]
 

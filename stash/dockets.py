@@ -67,7 +67,8 @@ class Proof:
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SheetDocket:
     """All that is told of one remnant of a lay, or of a stack of them as it lies on the table (`stack`): then the sheet is its
-    top ply, the panels are its tracings, and `under` are the rims of the plies below.
+    top ply, the panels are its tracings, and `under` are the rims of the plies below. `wrong_side`: it is told
+    as it is seen from there.
 
     `marks`: the corners of the outline, in capitals. `order`: in which the panels are cut, None for a stack's. `in_stack`: the
     stack in which this remnant is cut. `rag` and `lost` (mm²): what goes to the rag bag, and the good cloth lost. `hand`: the
@@ -85,6 +86,7 @@ class SheetDocket:
     in_stack: int | None = None
     stack: LaidStack | None = None
     under: tuple[Polygon, ...] = ()
+    wrong_side: bool = False
 
     @property
     def used(self) -> float:

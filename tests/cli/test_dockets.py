@@ -34,6 +34,7 @@ from cli.shown import Shown, as_told
 from nesting import Placement, Result
 from stash import Workroom, asking, dockets, lays, outlines, patterns, remnants
 from stash.words import EdgeKind, FaultKind
+from stash.wrong_side import from_the_wrong_side
 
 from ..stash import scenes
 from .conftest import Type
@@ -238,6 +239,27 @@ def test_labels_do_not_leave_their_panel(papers: Any, found: Any, name: str) -> 
     keepers = [affine_transform(keeper.shape, to_page) for keeper in docket.keepers]
     for word in (word for word in made.pages[0].words if word.owner == "keeper"):
         assert any(keeper.contains(word.room) for keeper in keepers)
+
+
+def test_from_the_wrong_side_near_is_far_and_templates_lie_turned_over(found: Any) -> None:
+    lay, (docket,) = found("faulty")
+    over = from_the_wrong_side(docket)
+    assert from_the_wrong_side(over).panels == docket.panels
+    for there, here in zip(over.panels, docket.panels, strict=True):
+        assert there.panel.cut_line.equals(affine_transform(here.panel.cut_line, (1, 0, 0, -1, 0, 0)))
+        assert there.measure.points == here.measure.points
+        assert there.measure.within(1.5) == pytest.approx(here.measure.within(1.5))
+        for told, at in zip(there.measure.points, there.measure.laid, strict=True):
+            assert there.measure.found(told) == pytest.approx(at)
+    made = drawn(lay, [over], paper_named("A4"), Shown(), 1.0)
+    every = paths(made.as_pdf(), 0)
+    outline = over.sheet.remnant.outline
+    (left, low, right, _), there = outline.bounds, drawn_outline(every, outline)
+    scale = (there.bounds[2] - there.bounds[0]) / (right - left)
+    to_page = (scale, 0, 0, scale, there.bounds[0] - left * scale, there.bounds[1] - low * scale)
+    for each in over.panels:
+        assert any(path.hausdorff_distance(affine_transform(each.panel.cut_line, to_page)) < 0.05 for path in every)
+    assert "WRONG SIDE UP" in said(made.pages[0])
 
 
 @pytest.mark.slow

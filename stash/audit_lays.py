@@ -14,7 +14,7 @@ from . import ply_proof
 from .audit import RESTORE, Damage, Found
 from .plans import Lay, is_dropped, lay_of
 from .proving import numbered, on_real_cloth
-from .tables import LayRow, RemnantRow
+from .tables import LayPanelRow, LayRow, RemnantRow
 from .words import LayState, RemnantState
 
 if TYPE_CHECKING:
@@ -77,6 +77,17 @@ def placements(session: Session) -> Iterator[Found]:
             yield Found(Damage.LAY, place, named, way_out)
 
 
+def parts(session: Session) -> Iterator[Found]:
+    """Each part of a panel that is joined from two has its other part in the same lay, of the same piece, hand and seam."""
+    rows = session.scalars(select(LayPanelRow).where(LayPanelRow.part.is_not(None)).order_by(LayPanelRow.id)).all()
+    for row in rows:
+        mates = [r for r in rows if (r.lay_id, r.joined) == (row.lay_id, row.joined) and r is not row]
+        fits = len(mates) == 1 and {row.part, mates[0].part} == {1, 2} and row.joined is not None
+        if not fits or (mates[0].job_piece_id, mates[0].hand, mates[0].seam) != (row.job_piece_id, row.hand, row.seam):
+            what = f"panel {row.number} is one part of a panel that is joined from two, and the other is not there"
+            yield Found(Damage.LAY, f"lay {row.lay_id}", what, RESTORE)
+
+
 def _told(found: Examination, lay: Lay, only: set[str] | None = None) -> set[str]:
     """The faults of panels, by their numbers in the lay; on some remnants only, if asked."""
     return {
@@ -86,4 +97,4 @@ def _told(found: Examination, lay: Lay, only: set[str] | None = None) -> set[str
     }
 
 
-CHECKS = (holding, placements)
+CHECKS = (holding, placements, parts)

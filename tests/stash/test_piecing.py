@@ -224,6 +224,16 @@ def test_a_joined_lay_is_proved_chalked_cut_and_booked(workroom: Workroom) -> No
     assert [(p.cut, p.chalked) for p in jobs.get(workroom, "cushion").pieces] == [(0, 6)]
 
 
+def test_a_part_without_its_other_is_found_by_the_audit(workroom: Workroom) -> None:
+    joined_lay(workroom)
+    with workroom.writing() as session:
+        row = next(row for row in session.query(LayPanelRow) if row.part == 2)
+        row.joined, number = 9, row.number
+    assert {fault.what for fault in audit.audit(workroom).faults} >= {
+        f"panel {number} is one part of a panel that is joined from two, and the other is not there"
+    }
+
+
 def test_a_part_that_was_spoiled_leaves_no_panel(workroom: Workroom) -> None:
     lay = joined_lay(workroom)
     lays.chalk(workroom, lay.number, by="MB")

@@ -33,6 +33,8 @@ Open a `Workroom` and hand it to the verbs, which are functions in modules named
     asking     ask, ask_round: from a job to the engine's case
     seeking    seek: the search, with spares, lots, pairs and what must be used
     offering   offers: up to three lays, by several aims
+    plies      what a stack of a lay is; ply_proof: edges_of, faults, each ply by itself; hand_proof: a measure for the hand
+    squareness out_of_square: remnants whose weft is not square to their warp
     piecing    piecing: panels joined from two, where a piece permits it (`joins`)
     flaw_rules every, choose: where flaws may lie, by kind and face
     matching   measure_bars: stripes and checks; unmatched: matching_loss, what matching costs
@@ -95,6 +97,7 @@ if TYPE_CHECKING:
         flaw_rules,
         found_lines,
         graining,
+        hand_proof,
         jobs,
         joining,
         keepers,
@@ -118,6 +121,8 @@ if TYPE_CHECKING:
         piece_lists,
         piece_parts,
         piecing,
+        plies,
+        ply_proof,
         proposing,
         proving,
         reading_in,
@@ -134,6 +139,7 @@ if TYPE_CHECKING:
         sewn_ring,
         shortage,
         splitting,
+        squareness,
         strange_files,
         svg_writing,
         table_rows,
@@ -188,6 +194,7 @@ __all__ = [
     "flaw_rules",
     "found_lines",
     "graining",
+    "hand_proof",
     "jobs",
     "joining",
     "keepers",
@@ -211,6 +218,8 @@ __all__ = [
     "piece_lists",
     "piece_parts",
     "piecing",
+    "plies",
+    "ply_proof",
     "proposing",
     "proving",
     "reading_in",
@@ -227,6 +236,7 @@ __all__ = [
     "sewn_ring",
     "shortage",
     "splitting",
+    "squareness",
     "strange_files",
     "svg_writing",
     "table_rows",

@@ -55,10 +55,10 @@ def looked_at(seen: Seen, grain_angle: float, title: str, words: str, wide: int 
         pen.line(closed, fill=colour, width=thick, joint="curve")
         return points
 
-    for ring in seen.covered:
-        drawn(ring, SCALE)
-    for ring in seen.holes:
-        drawn(seen.in_picture(_on_sides(ring)), HOLE)
+    for scale in seen.covered:
+        drawn(scale, SCALE)
+    for hole in seen.holes:
+        drawn(seen.in_picture(_on_sides(hole)), HOLE)
     drawn(seen.in_picture(_on_sides(seen.measured.ring)), OUTLINE)
     corners = [(float(x), float(y)) for x, y in (seen.in_picture(seen.measured.ring) + 0.5) * part]
     _letters(pen, corners, thick, picture.width)

@@ -51,7 +51,8 @@ COARSEST = 1.0
 
 @dataclass(frozen=True, slots=True)
 class Seen:
-    """What a photograph shows, in mm on the table: x along the long side of what gives the scale, to the right of the picture.
+    """What a photograph shows, in mm on the table: x along the long side of what gives the scale, to the right of the picture;
+    from the outline's near left (`corner`, in the scale's own mm).
 
     `measured`: the outline. `holes`: the rings of its holes. `off`: pixels by which the scale's sides are off; `tilt`: degrees
     from straight above. The rest is for pictures of it: `view`, and the picture's own points of the rim.
@@ -66,6 +67,8 @@ class Seen:
     mm_a_pixel: float
     contrast: float
     turned: float
+    corner: Floats
+    real: float
     shot: Shot = field(repr=False)
     view: View = field(repr=False)
     covered: tuple[Floats, ...] = field(repr=False)
@@ -76,11 +79,12 @@ class Seen:
 
     def in_picture(self, points: Any) -> Floats:
         """Points of the outline (n × 2, mm) in the picture."""
-        return self.view.to_picture(_turn_back(np.asarray(points, dtype=float), self.turned))
+        on_scale = (np.asarray(points, dtype=float) + self.corner) / self.real
+        return self.view.to_picture(_turn_back(on_scale, self.turned))
 
     def on_table(self, points: Any) -> Floats:
         """Points of the picture (n × 2) in the outline's mm."""
-        return _turn(self.view.to_table(np.asarray(points, dtype=float)), self.turned)
+        return _turn(self.view.to_table(np.asarray(points, dtype=float)), self.turned) * self.real - self.corner
 
 
 def read_photograph(
@@ -157,10 +161,14 @@ def _outlined(
     sigma, alike = 0.3 * mm, 6.0
     ring = rims.fitted(view.to_table(rim.points), rim.clear, tolerance, sigma=sigma, alike=alike)
     corners = _turn(ring.corners, turned) * real
-    polygon = mended(corners.tolist(), "outline")
+    corner = corners.min(axis=0)
+    polygon = mended((corners - corner).tolist(), "outline")
     points = tuple((float(x), float(y)) for x, y in np.array(polygon.exterior.coords)[:-1])
     unsure = _unsure(ring, view, scale_sigma, measure.blur * mm)
-    holes = _holes(shot, view, inner, tolerance, turned, real, measure.blur)
+    holes = tuple(
+        tuple((x - float(corner[0]), y - float(corner[1])) for x, y in hole)
+        for hole in _holes(shot, view, inner, tolerance, turned, real, measure.blur)
+    )
     width = float(np.median(rim.width[rim.clear])) if rim.clear.any() else math.inf
     return Seen(
         measured=Measured(points).by(Way.PHOTOGRAPH, unsure),
@@ -172,6 +180,8 @@ def _outlined(
         mm_a_pixel=mm,
         contrast=float(np.median(rim.contrast)),
         turned=turned,
+        corner=corner,
+        real=real,
         shot=shot,
         view=view,
         covered=measure.covered,

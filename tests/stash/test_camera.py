@@ -34,9 +34,9 @@ def plain() -> Seen:
 
 
 def truth() -> Polygon:
-    """The scrap in the sheet's coordinates."""
+    """The scrap from its near left."""
     there = affinity.scale(Polygon(photographed.SCRAP), 1, -1, origin=(0, 0))
-    return affinity.translate(there, -photographed.SHEET_AT[0], photographed.SHEET_AT[1])
+    return affinity.translate(there, -there.bounds[0], -there.bounds[1])
 
 
 def test_the_outline_lies_where_it_lay(plain: Seen) -> None:

@@ -42,6 +42,7 @@ CLOTH: dict[str, tuple[Any, str]] = {
     "shrinks_warp": (6.0, " → 6"),
     "shrinks_weft": (-1.5, " → -1.5"),
     "frays": (4.0, " → 4"),
+    "thickness": (0.4, " → 0.4"),
     "repeat_along": (20.0, " → 20"),
     "repeat_across": (50.0, " → 50"),
     "bar": ("the dark one", " → the dark one"),

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 SIZE, FINE = 8.0, 7.0
 ROW = SIZE * POINT * LINE_OF_TYPE * 1.12
 HEADS = 2 * ROW + 8.5  # the words over a table, and its heads
-SHARES = (0.06, 0.20, 0.14, 0.18, 0.16, 0.16, 0.10)
+SHARES = (0.06, 0.16, 0.19, 0.18, 0.16, 0.16, 0.09)
 
 
 @dataclass(frozen=True)
@@ -52,18 +52,28 @@ def rows_of(docket: SheetDocket, shown: Shown, tape: float) -> list[Row]:
 
 def row_of(each: DocketPanel, shown: Shown, tape: float) -> Row:
     """One panel's row."""
-    from .answers import turned
-
     measure = each.measure
     points = tuple(f"{told.letter}: {shown.number(told.first)}, {shown.number(told.second)}" for told in measure.points)
     return Row(
         str(each.panel.number),
         each.panel.called,
-        turned(each.panel),
+        how_it_lies(each),
         held_at(measure),
         (points[0], points[1]),
         within(measure, shown, tape),
     )
+
+
+def how_it_lies(each: DocketPanel) -> str:
+    """How the template, drawn as its left hand, lies: turned over or not, and turned round or not."""
+    turn = each.panel.placement.turn % 360
+    said = {0.0: "as drawn", 180.0: "head to foot"}.get(turn, f"turned {turn:g}°")
+    return f"{said}, turned over" if is_over(each) else said
+
+
+def is_over(each: DocketPanel) -> bool:
+    """Whether the template lies turned over: for the right hand, or where the panel does; for both it does not."""
+    return (str(each.panel.hand) == "right") != each.panel.placement.flipped
 
 
 def held_at(measure: ChalkMeasure) -> str:
@@ -118,7 +128,7 @@ def draw(page: PaperPage, rows: Sequence[Row], shown: Shown, x: float, y: float,
         if n % 2:
             page.shape(box(x, y - ROW, x + width, y), line=0, fill=PALE, layer=0.5)
         for m, (text, (left, room)) in enumerate(zip(row.cells, edges, strict=True)):
-            size = SIZE if text_size(text, SIZE, m == 0)[0] <= room else FINE
+            size = next((size for size in (SIZE, FINE, 6.0) if text_size(text, size, m == 0)[0] <= room), 5.0)
             page.write(shortened(text, size, room, m == 0), left, y - ROW / 2, size, bold=m == 0, owner=f"row {row.number}")
         y -= ROW
     return y

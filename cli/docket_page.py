@@ -451,12 +451,11 @@ def _of_piece(piece: Piece, panels: Sequence[DocketPanel], called: str, shown: S
         yield "allowances: " + ", ".join(f"{edge.name} {shown.fine(edge.allowance)}" for edge in piece.edges)
     hands: dict[str, list[int]] = {}
     for each in panels:
-        over = "turned over" if each.panel.placement.flipped else ""
-        hands.setdefault(str(each.panel.hand or over), []).append(each.panel.number)
+        hands.setdefault(str(each.panel.hand or ""), []).append(each.panel.number)
     for hand, numbers in hands.items():
         yield f"{hand or called + 's' * (len(numbers) > 1)} {runs(numbers)}"
-    if "right" in hands or "turned over" in hands:
-        yield "Drawn as its left hand; for the right, and where it lies turned over, turn the template over."
+    if over := [each.panel.number for each in panels if chalk_table.is_over(each)]:
+        yield f"Turn the template over, across the grain, for {runs(over)}."
 
 
 def _draw_piece(page: PaperPage, piece: Piece, place: Box) -> None:

@@ -260,6 +260,9 @@ def test_from_the_wrong_side_near_is_far_and_templates_lie_turned_over(found: An
     for each in over.panels:
         assert any(path.hausdorff_distance(affine_transform(each.panel.cut_line, to_page)) < 0.05 for path in every)
     assert "WRONG SIDE UP" in said(made.pages[0])
+    by_hand = {hand: [each.panel.number for each in docket.panels if each.panel.hand == hand] for hand in ("left", "right")}
+    for told, hand in ((docket, "right"), (over, "left")):  # drawn as the left hand: over for the right, or seen from behind
+        assert [each.panel.number for each in told.panels if chalk_table.is_over(each)] == by_hand[hand]
 
 
 @pytest.mark.slow

@@ -1,15 +1,16 @@
 """Strips: all panels in the least length. Shorten, ease apart, go back.
 
 A length is tried by chains. The links of a chain are runs of the easing, each from the least strained lay of the one before
-and with its weights forgotten, as long as that helps. Then two panels change places, and another chain begins from one of the
-less strained lays that chains ended with; in the end a smaller step is taken from the best lay.
+and with its weights forgotten, as long as that helps. Then some panels change places, and another chain begins from one of the
+less strained lays that chains ended with; after a few chains a smaller step is taken from the best lay. Small steps find what
+little is left in an arrangement; since only another arrangement takes more away, larger steps are then tried again.
 """
 
 from __future__ import annotations
 
 import numpy as np
 
-from .easing import FREE, RUNNING, Easing
+from .easing import FREE, RUNNING, Easing, Manner
 from .filling import Filler, Step
 from .forms import Sheet
 from .instance import Instance
@@ -17,12 +18,20 @@ from .rooms import Rooms
 
 SHORTEN = 0.01
 """The first share by which a lay is shortened; halved after chains in vain, half as much again where the first succeeds."""
-FINEST = 0.0005
+AGAIN = 0.005
+"""The share tried again when a smaller one than the finest would be due."""
+FINEST = 0.0006
 """The least share."""
-CHAINS = 3
+PATIENT = Manner(patience=300)
+"""A strip that stalls is borne with longer than a sheet with one panel too many."""
+CHAINS = 4
 """How many chains a length is given until a smaller step is taken."""
 BETTER = 0.95
 """A chain goes on while each of its links takes the strain below this share of what it was."""
+LIKE = 2.5
+"""Panels are of like size when neither has this many times the area of the other."""
+DRAWN = 20
+"""How many pairs are drawn until two different panels are found."""
 KEPT = 12
 """Of the lays that chains ended with, how many are kept to begin others from."""
 
@@ -109,7 +118,7 @@ class StripSearch:
         until = self.easing.spent + budget
         while self.easing.spent < until:
             before = self.easing.spent
-            state = self.easing.ease(until - self.easing.spent)
+            state = self.easing.ease(until - self.easing.spent, PATIENT)
             if state == FREE:
                 steps = self.easing.steps()
                 length = self._extent(steps)
@@ -140,7 +149,7 @@ class StripSearch:
         self.chains += 1
         self._strain = np.inf
         if self.chains % CHAINS == 0:
-            self.share = max(FINEST, self.share * 0.5)
+            self.share = self.share * 0.5 if self.share >= 2 * FINEST else AGAIN
             self._ends = []
             self._shorten(self.best, self.length)
             return
@@ -150,14 +159,51 @@ class StripSearch:
         self._disturb()
 
     def _disturb(self) -> None:
-        """Exchange two panels among the larger ones."""
+        """Put the lay out of order, in one of four ways."""
         e = self.easing
-        size = self.instance.half[e.lay.shape].prod(axis=1)
-        large = np.argsort(-size, kind="stable")[: max(2, len(size) // 3)].tolist()
-        a, b = e.choose(large), e.choose(large)
-        e.lay.at[[a, b]] = e.lay.at[[b, a]]
+        ways = (self._exchange_large, self._exchange_alike, self._begin_elsewhere, self._jostle)
+        ways[int(e.random() * len(ways))]()
         e.keep_in()
         e.restart()
+
+    def _exchange_large(self) -> None:
+        """Two different panels among the larger ones."""
+        size = self.instance.half[self.easing.lay.shape].prod(axis=1)
+        self._exchange(np.argsort(-size, kind="stable")[: max(2, len(size) // 3)].tolist())
+
+    def _exchange_alike(self) -> None:
+        """Two different panels of like size."""
+        e = self.easing
+        area = self.instance.areas[e.panels]
+        first = int(e.random() * len(area))
+        self._exchange(np.flatnonzero((area > area[first] / LIKE) & (area < area[first] * LIKE)).tolist())
+
+    def _exchange(self, among: list[int]) -> None:
+        """Of a few pairs drawn, the first that are not copies of one panel."""
+        e = self.easing
+        for _ in range(DRAWN):
+            a, b = e.choose(among), e.choose(among)
+            if e.panels[a] != e.panels[b]:
+                e.lay.at[[a, b]] = e.lay.at[[b, a]]
+                return
+
+    def _begin_elsewhere(self) -> None:
+        """Cut the strip across and put its first part behind its last: the ragged end comes into the middle."""
+        e = self.easing
+        half = self.instance.half[e.lay.shape, 0]
+        length = self.length * (1 - self.share)
+        cut = e.random() * length
+        low = e.lay.at[:, 0] - half
+        e.lay.at[:, 0] = np.where(low < cut, low + length - cut, low - cut) + half
+
+    def _jostle(self) -> None:
+        """All panels round one of them jump a little."""
+        e = self.easing
+        half = self.instance.half[e.lay.shape].mean(axis=1)
+        chosen = int(e.random() * len(half))
+        middle, reach = e.lay.at[chosen].copy(), 2.0 * half[chosen]
+        for i in np.flatnonzero(np.abs(e.lay.at - middle).max(axis=1) < reach + half):
+            e.lay.at[i] = middle + (np.array([e.random(), e.random()]) - 0.5) * 2 * reach
 
 
 def _strip_as_sheet(length: float, width: float) -> Sheet:

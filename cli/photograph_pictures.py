@@ -15,7 +15,7 @@ from .sketch import LETTERS
 if TYPE_CHECKING:
     from PIL.Image import Image
 
-    from stash.camera.reading import Seen
+    from stash.camera import Seen
 
 KINDS = (".jpg", ".png", ".pdf")
 WIDE = 1800

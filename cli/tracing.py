@@ -17,8 +17,7 @@ from .saying import Voice, many
 from .sketch import sketch
 
 if TYPE_CHECKING:
-    from stash.camera.reading import Seen
-    from stash.camera.weave import Threads
+    from stash.camera import Seen, Threads
     from stash.remnants import NewRemnant, Remnant
 
 GRAIN_EXPECTED = (

@@ -14,3 +14,13 @@
 
 OpenCV is loaded by the modules that use it, and these only where a photograph is read.
 """
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from .reading import Seen
+    from .weave import Threads
+
+__all__ = ["Seen", "Threads"]

@@ -74,9 +74,9 @@ def test_a_paper_piece_is_traced(bin_: Type, tmp_path: Path) -> None:
     (tmp_path / "bib.jpg").write_bytes(photographed.jpeg(hole=(), cloth="#f4f0e6"))
     said = bin_("pattern", "trace", "apron", "bib", "bib.jpg", "--allowance", "1cm", "--one-way", "--count", "2")
     assert said.status == 0
-    assert "apron has its piece bib: 290 × 16" in said.words or "apron has its piece bib: 29" in said.words
+    assert "apron has its piece bib: 29" in said.words
     (tmp_path / "holed.jpg").write_bytes(photographed.jpeg(cloth="#f4f0e6"))
-    assert "the paper has 1 hole" in bin_("pattern", "trace", "apron", "top", "holed.jpg").words
+    assert "The paper has 1 hole" in bin_("pattern", "trace", "apron", "top", "holed.jpg").words
 
 
 @pytest.mark.parametrize(

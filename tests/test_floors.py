@@ -29,7 +29,9 @@ MAY_IMPORT = {
 HEAVY = {"ortools", "matplotlib", "numba", "pint", "alembic", "jsonschema", "scipy", "ezdxf", "cv2"}
 # Modules that are themselves imported only inside functions, and may name their heavy library at the top.
 HEAVY_AT_TOP = {
-    **{"nesting/compiled.py": "numba", "migrations/env.py": "alembic", "migrations/versions/*.py": "alembic"},
+    "nesting/compiled.py": "numba",
+    "migrations/env.py": "alembic",
+    "migrations/versions/*.py": "alembic",
     "stash/camera/*.py": "cv2",
 }
 DISTRIBUTED_AS = {"pil": "pillow", "cv2": "opencv-python-headless"}

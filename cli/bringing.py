@@ -109,7 +109,7 @@ def add_many_pieces(
 
 def remnants_to_table(
     file: NewTable,
-    tags: Annotated[list[str], typer.Argument(metavar="TAG...", help="The remnants.", show_default=False)],
+    tags: Annotated[list[str], typer.Argument(metavar="TAG", help="The remnants.", show_default=False)],
     write_over: options.WriteOver = False,
     workroom: options.Workroom = None,
 ) -> None:

@@ -48,7 +48,7 @@ def pieces_out(
 
 def remnants_out(
     file: NewFile,
-    tags: Annotated[list[str], typer.Argument(metavar="TAG...", help="The remnants.", show_default=False)],
+    tags: Annotated[list[str], typer.Argument(metavar="TAG", help="The remnants.", show_default=False)],
     write_over: options.WriteOver = False,
     workroom: options.Workroom = None,
 ) -> None:

@@ -128,10 +128,18 @@ def draw(page: PaperPage, rows: Sequence[Row], shown: Shown, x: float, y: float,
         if n % 2:
             page.shape(box(x, y - ROW, x + width, y), line=0, fill=PALE, layer=0.5)
         for m, (text, (left, room)) in enumerate(zip(row.cells, edges, strict=True)):
-            size = next((size for size in (SIZE, FINE, 6.0) if text_size(text, size, m == 0)[0] <= room), 5.0)
-            page.write(shortened(text, size, room, m == 0), left, y - ROW / 2, size, bold=m == 0, owner=f"row {row.number}")
+            size = next((size for size in (SIZE, FINE, 6.0) if text_size(text, size, m == 0)[0] <= room), 6.0)
+            page.write(_short(text, size, room, m == 0), left, y - ROW / 2, size, bold=m == 0, owner=f"row {row.number}")
         y -= ROW
     return y
+
+
+def _short(text: str, size: float, room: float, bold: bool) -> str:
+    """What does not fit, shortened: of a name with its hand, the name."""
+    name, bracket, hand = text.rpartition(" (")
+    if not bracket or text_size(text, size, bold)[0] <= room:
+        return shortened(text, size, room, bold)
+    return f"{shortened(name, size, room - text_size(f' ({hand}', size, bold)[0], bold)} ({hand}"
 
 
 def _columns(x: float, width: float) -> list[tuple[float, float]]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -12,7 +13,7 @@ from .saying import Voice, many
 
 if TYPE_CHECKING:
     from stash.dockets import Pulled
-    from stash.remnants import Remnant
+    from stash.remnants import Fault
 
 Number = Annotated[int, typer.Argument(metavar="LAY", parser=reading.a_number, help="The lay's number.", show_default=False)]
 TAPE = 1.0  # mm: what a tape is read to
@@ -175,7 +176,7 @@ def _table(voice: Voice, found: tuple[Pulled, ...]) -> None:
 def to_look_for(each: Pulled) -> list[str]:
     """What to look for on a remnant once it is on the table: its faults, and what is not sure of it."""
     remnant = each.sheet.remnant
-    said = faults_of(remnant)
+    said = faults_of(remnant.faults)
     said += [f"it is ply {ply.number} of stack {each.stack}: {how_it_lies(ply)}" for ply in each.plies]
     if remnant.one_way:
         said.append("which way the nap runs")
@@ -190,10 +191,10 @@ def to_look_for(each: Pulled) -> list[str]:
     return said
 
 
-def faults_of(remnant: Remnant) -> list[str]:
-    """Its faults by kind and face: `2 holes`, `a stain on the wrong face`."""
+def faults_of(faults: Sequence[Fault]) -> list[str]:
+    """Faults by kind and face: `2 holes`, `a stain on the wrong face`."""
     counts: dict[tuple[str, str], int] = {}
-    for fault in remnant.faults:
+    for fault in faults:
         kind = "tear" if fault.kind == "hole" and fault.shape.geom_type != "Polygon" else str(fault.kind)
         face = f" on the {fault.face} face" if fault.face != "both" and fault.kind != "hole" else ""
         counts[kind, face] = counts.get((kind, face), 0) + 1

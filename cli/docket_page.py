@@ -174,7 +174,7 @@ class _Docket:
     def _head(self, page: PaperPage, more: str = "") -> float:
         """Whose docket it is; where the page goes on from."""
         top = page.height - MARGIN
-        name = f"Stack {self.docket.stack.number}" if self.docket.stack else self.docket.sheet.remnant.tag
+        name = self.docket.called
         room = page.width - 2 * MARGIN
         size = next((size for size in (TAG, 16.0, 12.0) if text_size(name, size, True)[0] < room * 0.4), 9.0)
         tag = page.write(shortened(name, size, room * 0.5, True), MARGIN, top - 5.5, size, bold=True)
@@ -406,7 +406,9 @@ def in_runs(numbers: Sequence[int]) -> str:
 
 
 def _of_stack(docket: SheetDocket, stack: LaidStack, lay: Lay, shown: Shown) -> Iterator[tuple[str, str]]:
-    """How the plies are laid on one another, and what each tracing makes."""
+    """How the plies are laid on one another, what is amiss on those that are not seen, and what each tracing makes."""
+    from .docket import faults_of
+
     top = docket.sheet.remnant.outline
     laid = [
         f"{ply.tag} {where_it_lies(rim, top, shown)}"
@@ -418,6 +420,12 @@ def _of_stack(docket: SheetDocket, stack: LaidStack, lay: Lay, shown: Shown) -> 
             "Lay the plies:",
             f"against the top one, {'; '.join(laid)}. A ply may slip {shown.fine(lay.slip or 0.0)}, no more.",
         )
+    if docket.below:
+        below = ", ".join(
+            f"{', '.join(faults_of([each.fault for each in docket.below if each.ply == ply]))} in {tag} (ply {ply})"
+            for ply, tag in dict.fromkeys((each.ply, each.tag) for each in docket.below)
+        )
+        yield "Under the top ply:", f"{below}; drawn with broken lines. Feel for them before you chalk."
     made = "; ".join(
         f"{tracing.number} makes {runs(list(tracing.panels.values()))}{' on the fold' if tracing.on_fold else ''}"
         f"{_some_plies(tracing, stack)}"

@@ -186,6 +186,11 @@ def faults_drawn(faults: Sequence[Fault]) -> tuple[pictures.FaultDrawn, ...]:
     return tuple(drawn)
 
 
+def faults_below_drawn(ply: int, faults: Sequence[Fault]) -> tuple[pictures.FaultDrawn, ...]:
+    """Faults of a ply under the top one: all by a broken line, since the cloth above them is whole, and named with their ply."""
+    return tuple(pictures.FaultDrawn(f"{drawn.kind}, ply {ply}", drawn.ring, hole=False) for drawn in faults_drawn(faults))
+
+
 def _counts(lay: Lay) -> str:
     said = [f"{count.piece}: {count.placed} of {count.wanted + count.spares}" for count in lay.counts]
     return f"{', '.join(said)}, from {many(len(lay.sheets), 'remnant')}."

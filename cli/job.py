@@ -9,7 +9,7 @@ import typer
 
 from . import answers, commands, options, questions, reading, yielding
 from .ruling import own_rule
-from .saying import Voice
+from .saying import Voice, many
 
 if TYPE_CHECKING:
     from stash.jobs import ClothRule, NewJobPiece
@@ -114,7 +114,7 @@ def add(
         )
     voice.data(job)
     count = sum(piece.count for piece in job.pieces)
-    voice.aside(f"The job {job.name} is written down: {count} panels.")
+    voice.aside(f"The job {job.name} is written down: {many(count, 'panel')}.")
     voice.next_steps((f"fent lay try {quoted(job.name)}", "which remnants yield them"))
 
 

@@ -110,7 +110,7 @@ def label_strip(remnants: Sequence[RemnantTold], size: tuple[float, float], show
 
 def _label(page: PaperPage, remnant: RemnantTold, place: Box, shown: Shown) -> None:
     """The code at the right, beside it the tag as large as it fits, and under that what the remnant is."""
-    rim = EDGE if place.height > 34 and place.width > 60 else RIM
+    rim = _rim(place.width, place.height)
     left, right = place.x + rim, place.x + place.width - rim
     top, foot = place.y + place.height - rim, place.y + rim
     side = _code(page, remnant.tag, right, top, foot, place.width)
@@ -118,10 +118,26 @@ def _label(page: PaperPage, remnant: RemnantTold, place: Box, shown: Shown) -> N
     sizes = (44.0, 36.0, 30.0, 26.0, 22.0, 18.0, 15.0, 13.0, 11.0, 9.0, 7.0, 6.0, LEAST)
     high = top - foot
     tall = min(high * 0.42, max(high * 0.25, high - ARROW - LINES * LEAST * POINT * LINE_OF_TYPE))
-    size = next((s for s in sizes if text_size(remnant.tag, s, True)[0] <= room and s * POINT * LINE_OF_TYPE <= tall), LEAST)
-    step = size * POINT * LINE_OF_TYPE
-    page.write(shortened(remnant.tag, size, room, True), left, top - step / 2, size, bold=True, owner=remnant.tag)
-    _lines(page, remnant, Box(left, foot, room, top - step - foot), shown)
+    lines = [remnant.tag]
+    size = next((s for s in sizes if text_size(remnant.tag, s, True)[0] <= room and s * POINT * LINE_OF_TYPE <= tall), 0.0)
+    if not size:  # a tag of two lines is read, one that is cut off is not
+        lines, size = _halves(remnant.tag), LEAST
+    for line in lines:
+        step = size * POINT * LINE_OF_TYPE
+        page.write(shortened(line, size, room, True), left, top - step / 2, size, bold=True, owner=remnant.tag)
+        top -= step
+    _lines(page, remnant, Box(left, foot, room, top - foot), shown)
+
+
+def _halves(tag: str) -> list[str]:
+    """A long tag in two, after the hyphen or space that is nearest to its middle.
+
+    >>> _halves("THE-BLUE-CURTAIN-17B"), _halves("UNHYPHENATED")
+    (['THE-BLUE-', 'CURTAIN-17B'], ['UNHYPH', 'ENATED'])
+    """
+    breaks = [n + 1 for n, letter in enumerate(tag[:-1]) if letter in "-_/. "] or [len(tag) // 2]
+    at = min(breaks, key=lambda n: abs(n - len(tag) / 2))
+    return [tag[:at].strip(), tag[at:].strip()]
 
 
 def _lines(page: PaperPage, remnant: RemnantTold, room: Box, shown: Shown) -> None:
@@ -161,12 +177,8 @@ def _told(remnant: RemnantTold, shown: Shown) -> Iterator[str]:
 
 def _code(page: PaperPage, tag: str, right: float, top: float, foot: float, width: float) -> float:
     """The tag as a code for a camera, its quiet zone within the label; how much of the width it takes, mm."""
-    import segno
-
-    made = segno.make(tag, error="m", micro=False, boost_error=False)
-    rows = [bytes(row) for row in made.matrix]
-    dots = len(rows) + 2 * QUIET
-    side = min(top - foot + RIM, width * 0.42, 40.0)
+    rows = _rows(tag)
+    side, dots = _side(top - foot, width), len(rows) + 2 * QUIET
     dot = side / dots
     if dot < CODE:
         return 0.0
@@ -178,6 +190,28 @@ def _code(page: PaperPage, tag: str, right: float, top: float, foot: float, widt
     ]
     page.shape(MultiPolygon(runs), line=0, fill="#000000")
     return side - RIM * 0.5 - QUIET * dot + 0.5
+
+
+def _rows(tag: str) -> list[bytes]:
+    """The dots of a code, row by row."""
+    import segno
+
+    return [bytes(row) for row in segno.make(tag, error="m", micro=False, boost_error=False).matrix]
+
+
+def _side(high: float, width: float) -> float:
+    """The room of the code, its quiet zone with it, mm."""
+    return min(high + RIM, width * 0.42, 40.0)
+
+
+def _rim(width: float, height: float) -> float:
+    return EDGE if height > 34 and width > 60 else RIM
+
+
+def has_code(tag: str, size: tuple[float, float]) -> bool:
+    """Whether a label of that size has room for a tag's code: the longer a tag, the more dots."""
+    width, height = size
+    return _side(height - 2 * _rim(width, height), width) / (len(_rows(tag)) + 2 * QUIET) >= CODE
 
 
 def _runs(cells: bytes) -> Iterator[tuple[int, int]]:

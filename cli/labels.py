@@ -59,7 +59,7 @@ def labels(
     """
     from stash import Workroom
 
-    from .label_page import label_sheets, label_strip, sheet_for
+    from .label_page import has_code, label_sheets, label_strip, sheet_for
 
     voice = Voice(show_in=show_in)
     size = _size(label)
@@ -81,6 +81,11 @@ def labels(
     else:
         made = label_sheets(found, sheet, on, voice.shown, first=first, rim=rim)
     printing.put_down(voice, made, where, write_over, "The strip of labels" if strip else "The sheet of labels")
+    if bare := [each.tag for each in found if not has_code(each.tag, size)]:
+        voice.aside(
+            f"Too long for a code on so small a label, which has the tag in words only: {', '.join(bare)}. "
+            "A larger one has room for it (--label)."
+        )
 
 
 def _size(label: str) -> tuple[float, float]:

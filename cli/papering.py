@@ -67,8 +67,11 @@ def lay_paper(
     for docket in dockets:
         remnant = docket.sheet.remnant
         size, held = voice.shown.size(remnant.length, remnant.width), many(len(docket.panels), "panel")
-        about = f"{remnant.cloth.name}, {size}, {held}; right side up, the grain as the arrows show"
-        drawn.append(Drawn(f"{title}: {remnant.tag}", about, lay_drawings.of_sheet(docket)))
+        up = "wrong side up" if docket.stack and docket.stack.plies[0].lie.flipped else "right side up"
+        if docket.stack:
+            held = f"{remnant.tag} on top, {many(len(docket.panels), 'tracing')}"
+        about = f"{remnant.cloth.name}, {size}, {held}; {up}, the grain as the arrows show"
+        drawn.append(Drawn(f"{title}: {docket.called}", about, lay_drawings.of_sheet(docket)))
     _print(voice, title, drawn, target, on, lap, whole, write_over)
 
 
@@ -101,7 +104,9 @@ def lay_to_drawing(
     written = svg_writing.written(drawing) if target.suffix.lower() == ".svg" else dxf_writing.written(drawing)
     target.write_text(written, encoding="utf-8")
     beside = ", beside each other" if len(dockets) > 1 else ""
-    voice.aside(f"{title} is in {target}, at true scale: {many(len(dockets), 'remnant')}{beside}.")
+    stacks = sum(docket.stack is not None for docket in dockets)
+    held = f"{many(stacks, 'stack')} and " if stacks else ""
+    voice.aside(f"{title} is in {target}, at true scale: {held}{many(len(dockets) - stacks, 'remnant')}{beside}.")
 
 
 def pattern_paper(

@@ -27,7 +27,9 @@ def stacks_drawn(lay: Lay, one_way: Container[str] = ()) -> list[RemnantDrawn]:
 
 
 def _stack(lay: Lay, one: LaidStack, one_way: Container[str]) -> RemnantDrawn:
-    from stash.dockets import rim_in_stack
+    from stash.dockets import faults_in_stack, rim_in_stack
+
+    from .drawn import faults_below_drawn, faults_drawn
 
     outlines = [rim_in_stack(lay, ply) for ply in one.plies]
     notes = [f"ply {ply.number}: {ply.tag}, {how_it_lies(ply)}" for ply in one.plies]
@@ -39,6 +41,10 @@ def _stack(lay: Lay, one: LaidStack, one_way: Container[str]) -> RemnantDrawn:
         f"Stack {one.number}: {len(one.plies)} plies, {many(len(one.tracings), 'tracing')}",
         (*notes, "rims of the plies under the top one are broken lines"),
         outlines[0],
+        (
+            *faults_drawn(faults_in_stack(lay, one.plies[0])),
+            *(drawn for ply in one.plies[1:] for drawn in faults_below_drawn(ply.number, faults_in_stack(lay, ply))),
+        ),
         panels=tuple(_tracings(lay, one, one_way)),
         under=tuple(outlines[1:]),
         nap=any(sheet.remnant.one_way for sheet in lay.sheets if sheet.remnant.tag == one.plies[0].tag),

@@ -20,7 +20,7 @@ from shapely.geometry import LineString, Point, Polygon, box
 from shapely.ops import unary_union
 from shapely.prepared import prep
 
-from .drawn import faults_drawn
+from .drawn import faults_below_drawn, faults_drawn
 from .papers import GREY, LEAST_TYPE, LINE_OF_TYPE, PALE, POINT, Box, Dashes, PaperPage, text_size
 from .pictures import BROKEN, FLAW, HOLE, KEEPER, RAG, draw_fault, grain_line, middle_of, name_fault, spot_of
 
@@ -77,7 +77,7 @@ def _draw(page: PaperPage, docket: SheetDocket, to_page: ToPage, within: Polygon
     remnant = docket.sheet.remnant
     within = box(3, 3, page.width - 3, page.height - 3) if within is None else within
     outline = affine_transform(Polygon(remnant.outline.exterior), to_page)
-    faults = faults_drawn(remnant.faults)
+    faults = _faults_of(docket)
     page.shape(outline, line=1.8, fill="white")
     for edge in remnant.edges:
         _draw_edge(page, affine_transform(edge.line, to_page), str(edge.kind), outline, within)
@@ -100,6 +100,11 @@ def _draw(page: PaperPage, docket: SheetDocket, to_page: ToPage, within: Polygon
     used = {mark.letter for each in docket.panels for mark in (each.measure.start, each.measure.end)}
     used |= {mark.letter for proof in docket.proofs for mark in (proof.start, proof.end)}
     letter_corners(page, [mark for mark in docket.marks if mark.letter in used], to_page, outline, within)
+
+
+def _faults_of(docket: SheetDocket) -> tuple[FaultDrawn, ...]:
+    below = (fault for each in docket.below for fault in faults_below_drawn(each.ply, [each.fault]))
+    return (*faults_drawn(docket.sheet.remnant.faults), *below)
 
 
 # --- panels --------------------------------------------------------------------------------------------------------------
@@ -345,7 +350,7 @@ def _free(page: PaperPage, cloth: Any, room: Polygon) -> bool:
 
 def draw_key(page: PaperPage, dockets: Sequence[SheetDocket], x: float, y: float) -> float:
     """Swatches of what is drawn, and only of that, from `x` to the right; where they end."""
-    faults = [fault for docket in dockets for fault in faults_drawn(docket.sheet.remnant.faults)]
+    faults = [fault for docket in dockets for fault in _faults_of(docket)]
     edges = {str(edge.kind) for docket in dockets for edge in docket.sheet.remnant.edges}
     swatches: list[tuple[str, bool, dict[str, object]]] = [
         ("panel", True, {"fill": PALE, "line": 1.1}),

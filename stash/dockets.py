@@ -29,6 +29,7 @@ from .workroom import Workroom
 if TYPE_CHECKING:
     from .ordering import SheetOrder
     from .patterns import Piece
+    from .remnants import Fault
 
 OFF_THE_RIM = 0.1
 """mm: marks of a piece that come to lie farther than this from a panel's rim are not of that panel: the piece has changed."""
@@ -56,6 +57,15 @@ class DocketKeeper:
 
 
 @dataclass(frozen=True, slots=True)
+class FaultBelow:
+    """A hole or flaw of a ply under the top one, where it lies in the stack: whoever chalks does not see it."""
+
+    ply: int
+    tag: str
+    fault: Fault
+
+
+@dataclass(frozen=True, slots=True)
 class Proof:
     """What to measure before the first cut: from one mark of the outline to another, and how far that should be, mm."""
 
@@ -67,8 +77,8 @@ class Proof:
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SheetDocket:
     """All that is told of one remnant of a lay, or of a stack of them as it lies on the table (`stack`): then the sheet is its
-    top ply, the panels are its tracings, and `under` are the rims of the plies below. `wrong_side`: it is told
-    as it is seen from there.
+    top ply, the panels are its tracings, `under` are the rims of the plies below, and `below` what is amiss on them.
+    `wrong_side`: it is told as it is seen from there.
 
     `marks`: the corners of the outline, in capitals. `order`: in which the panels are cut, None for a stack's. `in_stack`: the
     stack in which this remnant is cut. `rag` and `lost` (mm²): what goes to the rag bag, and the good cloth lost. `hand`: the
@@ -86,7 +96,13 @@ class SheetDocket:
     in_stack: int | None = None
     stack: LaidStack | None = None
     under: tuple[Polygon, ...] = ()
+    below: tuple[FaultBelow, ...] = ()
     wrong_side: bool = False
+
+    @property
+    def called(self) -> str:
+        """The tag of the remnant, or which stack it is."""
+        return f"Stack {self.stack.number}" if self.stack else self.sheet.remnant.tag
 
     @property
     def used(self) -> float:
@@ -169,7 +185,7 @@ def stack_docket(lay: Lay, stack: LaidStack, pieces: Sequence[Piece]) -> SheetDo
     """A stack as whoever chalks on its top ply sees it; the panels have the numbers of their tracings."""
     top, rims = stack.plies[0], [rim_in_stack(lay, ply) for ply in stack.plies]
     sheet = next(sheet for sheet in lay.sheets if sheet.remnant.tag == top.tag)
-    faults = tuple(replace(fault, shape=in_stack(fault.shape, top.lie)) for fault in sheet.remnant.faults)
+    faults = faults_in_stack(lay, top)
     edges = tuple(replace(edge, line=in_stack(edge.line, top.lie)) for edge in sheet.remnant.edges)
     remnant = replace(sheet.remnant, outline=rims[0], faults=faults, edges=edges)
     laid, known = [], []
@@ -196,6 +212,7 @@ def stack_docket(lay: Lay, stack: LaidStack, pieces: Sequence[Piece]) -> SheetDo
         order=None,
         stack=stack,
         under=tuple(rims[1:]),
+        below=tuple(FaultBelow(ply.number, ply.tag, it) for ply in stack.plies[1:] for it in faults_in_stack(lay, ply)),
     )
 
 
@@ -230,6 +247,14 @@ def rim_in_stack(lay: Lay, ply: LaidPly) -> Polygon:
         far = ply.half is Half.FAR
         outline = _one(outline.intersection(box(left, ply.fold if far else low, right, high if far else ply.fold)))
     return Polygon(in_stack(outline, ply.lie).exterior)
+
+
+def faults_in_stack(lay: Lay, ply: LaidPly) -> tuple[Fault, ...]:
+    """A ply's faults where they lie in its stack; of one that is folded, those of its half."""
+    rim = rim_in_stack(lay, ply)
+    remnant = next(sheet.remnant for sheet in lay.sheets if sheet.remnant.tag == ply.tag)
+    laid = (replace(fault, shape=in_stack(fault.shape, ply.lie)) for fault in remnant.faults)
+    return tuple(fault for fault in laid if fault.shape.intersects(rim))
 
 
 def _one(shape: BaseGeometry) -> Polygon:

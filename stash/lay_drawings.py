@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from nesting import Point, holes_of, ring_of
 
-from .dockets import DocketPanel, SheetDocket, as_placed
+from .dockets import DocketPanel, FaultBelow, SheetDocket, as_placed
 from .drawings import APART, Drawing, Layer, Outline, Part, Stroke, Words, grain_in, of_remnant
 
 if TYPE_CHECKING:
@@ -26,9 +26,39 @@ def of_sheet(docket: SheetDocket) -> tuple[Part, ...]:
     """A remnant of a lay and all that lies on it, each a part of its own, in the remnant's own coordinates."""
     keepers = (_of_keeper(keeper.tag, keeper.shape) for keeper in docket.keepers)
     remnant = of_remnant(docket.sheet.remnant)
+    if docket.stack is not None:
+        return _of_stack(docket, remnant)
     # Each panel has a grain line of its own; one across all of them would be one line too many to chalk.
     remnant = replace(remnant, strokes=tuple(stroke for stroke in remnant.strokes if stroke.layer is not Layer.GRAIN))
     return (remnant, *keepers, *(of_panel(panel) for panel in docket.panels))
+
+
+def _of_stack(docket: SheetDocket, top: Part) -> tuple[Part, ...]:
+    """A stack by its own name, since its plies are drawn by theirs: its top ply with the rims and faults of those below, and
+    its tracings."""
+    strokes = tuple(stroke for stroke in top.strokes if stroke.layer is not Layer.GRAIN)
+    words = tuple(replace(word, text=docket.called) for word in top.words)
+    below = [_of_fault(each) for each in docket.below]
+    rims = [
+        Part(f"rim of ply {number}", (Outline(Layer.REMNANT, ring_of(rim)),))
+        for number, rim in enumerate(docket.under, start=2)
+    ]
+    tracings = (of_panel(panel) for panel in docket.panels)
+    return (
+        replace(top, name=docket.called, strokes=strokes, words=words),
+        *rims,
+        *below,
+        *(replace(part, name=f"{docket.called}, tracing {part.name}") for part in tracings),
+    )
+
+
+def _of_fault(each: FaultBelow) -> Part:
+    """A fault of a ply below: a flaw even if it is a hole, since the cloth on top is whole."""
+    name, shape = f"{each.fault.kind}, ply {each.ply}", each.fault.shape
+    if shape.geom_type == "Polygon":
+        return Part(name, (Outline(Layer.FLAW, ring_of(shape), name),))
+    (ax, ay), (bx, by) = shape.coords[0], shape.coords[-1]
+    return Part(name, strokes=(Stroke(Layer.FLAW, ((ax, ay), (bx, by)), name),))
 
 
 def _of_keeper(tag: str, shape: Polygon) -> Part:

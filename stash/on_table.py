@@ -219,11 +219,22 @@ def _nearest(
     lying = [placement for number, placement in table.laid.items() if number not in moved]
     way = {number: ways.get(number, (1.0, 1.0)) for number in moved}
     shift = nearest_shift(table.case, lying, list(moved.values()), list(way.values()))
-    if shift is None:
-        return None
-    x, y = shift
-    there = {n: replace(p, x=p.x + way[n][0] * x, y=p.y + way[n][1] * y) for n, p in moved.items()}
-    return None if _forbids(table, there) else (there, math.hypot(x, y))
+    found = []
+    for x, y in (*([shift] if shift else []), *_back(table, moved)):
+        there = {n: replace(p, x=p.x + way[n][0] * x, y=p.y + way[n][1] * y) for n, p in moved.items()}
+        if not _forbids(table, there):
+            found.append((there, math.hypot(x, y)))
+    return min(found, key=lambda each: each[1], default=None)
+
+
+def _back(table: OnTable, moved: Mapping[int, Placement]) -> list[Point]:
+    """The shift back to where a panel lay, its turn and remnant kept: a place so narrow that only it goes in is not found by
+    looking for room."""
+    number, now = next(iter(moved.items()))
+    before = table.laid.get(number)
+    if before is None or replace(before, x=now.x, y=now.y) != now:
+        return []
+    return [(before.x - now.x, before.y - now.y)]
 
 
 def _elsewhere(table: OnTable, moved: Mapping[int, Placement]) -> str:

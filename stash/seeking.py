@@ -249,14 +249,18 @@ def _only(case: Case, tags: Iterable[str]) -> tuple[Sheet, ...]:
 
 
 def _pairs(asked: Asked, case: Case, effort: Effort) -> tuple[Placement, ...]:
-    """Places for the left and right pairs, each pair on one remnant: how many pairs each remnant holds is found by laying
-    them, and the cheapest remnants with enough of them are taken, exactly (few pairs, few remnants: by counting up)."""
+    """Places for the left and right pairs, each pair on one remnant: to what is fixed there without its other hand that is
+    laid first; how many more pairs each remnant holds is found by laying them, and the cheapest remnants with enough of them
+    are taken, exactly (few pairs, few remnants: by counting up)."""
     found: list[Placement] = []
     for ids in asked.pairs:
         panels = [panel for panel in case.panels if panel.id in ids]
-        if not panels:
-            continue
-        wanted = panels[0].copies // 2 if len(panels) == 1 else min(panel.copies for panel in panels)
+        if len(panels) < len(ids):
+            continue  # of one hand alone there are no pairs
+        found += _other_hands(case, panels, found, effort.seed)
+        there = Counter(p.panel for p in (*case.fixed, *found))
+        left = [panel.copies - there[panel.id] for panel in panels]
+        wanted = left[0] // 2 if len(panels) == 1 else min(left)
         lays = {}
         for sheet in sorted(case.sheets, key=lambda sheet: sheet.cost or 0.0)[:PAIR_SHEETS]:
             if all(panel.on is None or sheet.id in panel.on for panel in panels):
@@ -268,11 +272,63 @@ def _pairs(asked: Asked, case: Case, effort: Effort) -> tuple[Placement, ...]:
     return tuple(found)
 
 
+def odd_ones(ids: Sequence[str], placements: Iterable[Placement]) -> dict[str, dict[str, int]]:
+    """By remnant, of which panels of a piece so many lie there without their other hand.
+
+    >>> odd_ones(["l", "r"], [Placement("N-01", "l", 0, 0), Placement("N-01", "l", 9, 0), Placement("N-01", "r", 0, 9)])
+    {'N-01': {'l': 1}}
+    """
+    by_sheet: dict[str, Counter[str]] = {}
+    for placement in placements:
+        if placement.panel in ids:
+            by_sheet.setdefault(placement.sheet, Counter())[placement.panel] += 1
+    found = {}
+    for tag, count in by_sheet.items():
+        least = min(count[name] for name in ids)
+        over = {name: count[name] % 2 if len(ids) == 1 else count[name] - least for name in ids}
+        if any(over.values()):
+            found[tag] = {name: n for name, n in over.items() if n}
+    return found
+
+
+def _other_hands(case: Case, panels: Sequence[Panel], laid: Sequence[Placement], seed: int) -> list[Placement]:
+    """Places for the other hands of what lies on a remnant without them, as far as they are wanted and there is room."""
+    ids = [panel.id for panel in panels]
+    every = (*case.fixed, *laid)
+    there = Counter(placement.panel for placement in every)
+    found: list[Placement] = []
+    for tag, over in odd_ones(ids, every).items():
+        for name, count in over.items():
+            (other,) = [panel for panel in panels if panel.id != name] or panels
+            count = min(count, other.copies - there[other.id])
+            taken = [p for p in (*every, *found) if p.sheet == tag]
+            mine = Counter(p.panel for p in taken)
+            mine[other.id] += max(0, count)
+            kept = tuple(replace(p, copies=mine[p.id], on=None) for p in case.panels if mine[p.id])
+            alone = replace(case, panels=kept, sheets=_only(replace(case, panels=kept), [tag]), fixed=tuple(taken))
+            new = _new_ones(_quick(alone, PAIR_ROUNDS, seed).placements, taken) if count > 0 else []
+            there[other.id] += len(new)
+            found += new
+    return found
+
+
+def _new_ones(placements: Iterable[Placement], taken: Iterable[Placement]) -> list[Placement]:
+    """The placements that were not there before."""
+    laid = Counter(taken)
+    new = []
+    for placement in placements:
+        if laid[placement]:
+            laid[placement] -= 1
+        else:
+            new.append(placement)
+    return new
+
+
 def _most_pairs(
     case: Case, panels: Sequence[Panel], sheet: Sheet, wanted: int, taken: Sequence[Placement], seed: int
 ) -> list[tuple[Placement, ...]]:
     """The most pairs that are found to go on one sheet beside what lies there, as pairs of placements."""
-    count = wanted
+    count = max(0, wanted)
     fixed = Counter(placement.panel for placement in taken)
     others = [replace(p, copies=fixed[p.id]) for p in case.panels if p.id not in {q.id for q in panels} and fixed[p.id]]
     while count:
@@ -281,13 +337,7 @@ def _most_pairs(
         every = (*mine, *others)
         alone = replace(case, panels=tuple(replace(p, on=None) for p in every), sheets=(sheet,), fixed=tuple(taken))
         alone = replace(alone, sheets=(_spared(sheet, {p.id for p in every}),))
-        laid = Counter(taken)
-        new = []
-        for placement in _quick(alone, PAIR_ROUNDS, seed).placements:
-            if laid[placement]:
-                laid[placement] -= 1
-            else:
-                new.append(placement)
+        new = _new_ones(_quick(alone, PAIR_ROUNDS, seed).placements, taken)
         of = {panel.id: [p for p in new if p.panel == panel.id] for panel in panels}
         got = len(new) // 2 if len(panels) == 1 else min(len(several) for several in of.values())
         if got >= count or got == 0:

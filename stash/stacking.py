@@ -16,14 +16,14 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
-from nesting import Case, Panel, Result, Sheet
+from nesting import Case, Panel, Placement, Result, Sheet
 
 from . import telling
 from .asking import Asked
 from .on_the_fold import on_the_fold
 from .plies import ON_FOLD, CopyPlan, Lacks, NotThrough, PlyPlan, StackPlan
 from .refusals import CannotBeDone, Refused
-from .seeking import Effort, Found, needed, seek
+from .seeking import Effort, Found, needed, odd_ones, seek
 from .terms import InStack
 from .words import Half
 
@@ -62,6 +62,8 @@ def seek_in_stacks(asked: Asked, effort: Effort) -> tuple[Asked, Found]:
     while True:
         settled = making.settled()
         found = seek(settled, replace(effort, seconds=effort.seconds * REST_SHARE))
+        if making.drop_odd_ones(found.result.placements, named):
+            continue
         kept = found.result.placed >= plain.result.placed and _in_pairs(settled, found.result)
         if kept or len(making.made) == named:
             break
@@ -77,16 +79,7 @@ def _opened(result: Result) -> list[str]:
 
 def _in_pairs(asked: Asked, result: Result) -> bool:
     """Whether the pairs that must be of one remnant are, as far as they are there."""
-    for ids in asked.pairs:
-        by_sheet: dict[str, Counter[str]] = {}
-        for placement in result.placements:
-            if placement.panel in ids:
-                by_sheet.setdefault(placement.sheet, Counter())[placement.panel] += 1
-        for found in by_sheet.values():
-            odd = sum(found.values()) % 2 if len(ids) == 1 else len({found[name] for name in ids}) > 1
-            if odd:
-                return False
-    return True
+    return not any(odd_ones(ids, result.placements) for ids in asked.pairs)
 
 
 def _proved(asked: Asked, result: Result, plain: Result) -> Result:
@@ -278,6 +271,44 @@ class _Making:
         plans = tuple(plan for plan, _, _ in self.made)
         fixed = (*self.asked.case.fixed, *(p for plan in plans for p in plan.copies()))
         return replace(self.asked, case=replace(self.asked.case, fixed=fixed), stacks=(*self.asked.stacks, *plans))
+
+    def drop_odd_ones(self, laid: Sequence[Placement], named: int) -> bool:
+        """Leave out of the stacks what would be on its remnant without its other hand, where pairs are to be from one; whether
+        anything was. Raises CannotBeDone where nothing is left of one of the first `named`."""
+        odd: Counter[tuple[str, str]] = Counter()
+        for ids in self.asked.pairs:
+            for tag, over in odd_ones(ids, laid).items():
+                odd.update({(tag, name): count for name, count in over.items()})
+        singly = Counter((p.sheet, p.panel) for p in laid)
+        singly -= Counter((p.sheet, p.panel) for plan, _, _ in self.made for p in plan.copies())
+        odd -= singly
+        if not odd:
+            return False
+        dropped = False
+        for n, (plan, _, wanted) in enumerate(self.made):
+            left = []
+            for tracing in reversed(plan.tracings):  # the last make the fewest panels
+                kept = []
+                for copy in tracing:
+                    if odd[copy.placement.sheet, copy.placement.panel] > 0:
+                        odd[copy.placement.sheet, copy.placement.panel] -= 1
+                        dropped = True
+                    else:
+                        kept.append(copy)
+                if kept:
+                    left.append(tuple(kept))
+            if not left and n < named:
+                tags = " and ".join(dict.fromkeys(ply.tag for ply in plan.plies))
+                raise CannotBeDone(
+                    f"a stack of {tags} holds no pair: what is left on the one would be right on the other",
+                    where="stack",
+                    next="Name others, or let them be found: --plies",
+                )
+            if sum(map(len, left)) < sum(map(len, plan.tracings)):
+                # What was said of its tracings holds no more of what is left of them.
+                self.made[n] = replace(plan, tracings=tuple(reversed(left))), None, wanted
+        self.made = [one for n, one in enumerate(self.made) if n < named or one[0].tracings]
+        return dropped
 
     def give_up(self) -> None:
         """Give the last stack up."""

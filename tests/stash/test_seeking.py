@@ -249,6 +249,22 @@ def test_each_pair_comes_from_one_remnant(workroom: Workroom, alike: bool) -> No
         assert all(hands[tag, Hand.LEFT] == hands[tag, Hand.RIGHT] for tag in tags(found))
 
 
+@pytest.mark.usefixtures("real_engine")
+def test_what_is_fixed_gets_its_other_hand_beside_it(workroom: Workroom) -> None:
+    """All of the one hand fixed already, and one of the other: there are fewer pairs to find than copies."""
+    linen(workroom, faces_alike=False)
+    scrap(workroom, "L1", length=330, width=130)
+    scrap(workroom, "L2", length=330, width=130)
+    cuffs(workroom, count=4, left_and_right=True, ring=((0, 0), (100, 0), (100, 60), (0, 30)), one_way=True)
+    jobs.add(workroom, "paired", [jobs.NewJobPiece(pattern="shirt", piece="cuff", count=4)], pairs_together=True)
+    hands = ((Hand.LEFT, "L1", 5), (Hand.LEFT, "L2", 5), (Hand.RIGHT, "L2", 110))
+    fixed = tuple(ByHand(piece="cuff", hand=hand, tag=tag, left=left, near=5) for hand, tag, left in hands)
+    asked = asking.ask(workroom, "paired", fixed=fixed)
+    found = sound(asked, seeking.seek(asked, seeking.Effort(rounds=1)).result)
+    laid = Counter((p.sheet, asked.panels[p.panel].hand) for p in found.placements)
+    assert laid == {(tag, hand): 1 for tag in ("L1", "L2") for hand in (Hand.LEFT, Hand.RIGHT)}
+
+
 @given(st.lists(st.tuples(st.integers(0, 4), st.integers(1, 9)), min_size=1, max_size=5), st.integers(0, 8))
 def test_the_cheapest_remnants_for_pairs_are_the_cheapest_of_all_choices(offered: list[tuple[int, int]], wanted: int) -> None:
     holds = {str(n): most for n, (most, _) in enumerate(offered)}

@@ -351,3 +351,44 @@ def test_stacks_of_odd_scraps_are_sound_and_give_no_fewer_panels(workroom: Workr
     assert all(len({cloth_of[ply.tag] for ply in stack.plies}) == 1 for stack in lay.stacks)
     assert sum(len(stack.tracings) for stack in lay.stacks) < sum(len(t.panels) for s in lay.stacks for t in s.tracings)
     assert all(isinstance(panel.cut_line, Polygon) for panel in lay.panels)
+
+
+# --- pairs from one remnant -----------------------------------------------------------------------------------------------
+
+
+def in_pairs(lay: Lay) -> bool:
+    """Whether each remnant holds as many of the one hand as of the other."""
+    by_tag: dict[str, Counter[object]] = {}
+    for sheet in lay.sheets:
+        by_tag[sheet.remnant.tag] = Counter(panel.hand for panel in sheet.panels)
+    return all(hands["left"] == hands["right"] for hands in by_tag.values())
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("said", [{"stacks": ((InStack("N-01"), InStack("N-02")),)}, {"plies": 2}])
+@pytest.mark.parametrize(("length", "count"), [(200, 4), (200, 6)])
+def test_pairs_of_one_remnant_stay_together_in_a_stack(
+    workroom: Workroom, said: dict[str, object], length: float, count: int
+) -> None:
+    """Face to face one tracing makes a left on the one and a right on the other, which are no pair of one remnant."""
+    linen(workroom, faces_alike=False)
+    for tag in ("N-01", "N-02", "N-03"):
+        scrap(workroom, tag, length=length, width=100)
+    piece = patterns.NewPiece(name="panel", ring=HANDED, allowance=4.0, drawn="cut", left_and_right=True)
+    patterns.add(workroom, "cap", [piece])
+    jobs.add(workroom, "caps", [jobs.NewJobPiece(pattern="cap", piece="panel", count=count)], pairs_together=True)
+    lay, found = tried(workroom, Effort(seconds=1.0), **said)
+    assert found.result.placed == count
+    assert in_pairs(lay)
+
+
+def test_a_stack_that_would_part_every_pair_is_refused(workroom: Workroom) -> None:
+    linen(workroom, faces_alike=False)
+    for tag in ("N-01", "N-02"):
+        scrap(workroom, tag, length=100, width=50)
+    scrap(workroom, "N-03", length=200, width=100)
+    piece = patterns.NewPiece(name="panel", ring=HANDED, allowance=4.0, drawn="cut", left_and_right=True)
+    patterns.add(workroom, "cap", [piece])
+    jobs.add(workroom, "caps", [jobs.NewJobPiece(pattern="cap", piece="panel", count=2)], pairs_together=True)
+    with pytest.raises(CannotBeDone, match="N-01 and N-02 holds no pair"):
+        tried(workroom, stacks=((InStack("N-01"), InStack("N-02")),))

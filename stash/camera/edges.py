@@ -16,6 +16,9 @@ SHADE = 0.10
 """A shadow at the edge may darken what it falls on by so much: along that colour, less is believed."""
 STEP = 0.5
 """Pixels between samples across an edge."""
+STEADY = 0.12
+"""Part of an edge's contrast by which the tone on either side may change along a straight side, from half of the neighbours
+that are taken as one to the other half: where print ends on a card, neither half's tone is the point's own."""
 AROUND = 1.5
 """Pixels before and after an edge between which its steepness is taken."""
 
@@ -46,12 +49,14 @@ def across(
     alike: int,
     broad: float = 2.0,
     least: float = 3.0,
+    closed: bool = True,
 ) -> Found:
     """Find an edge near points (n × 2), within `reach` pixels along the outward normals (n × 2).
 
     The colours of either side are taken `beside` pixels farther than that, over `alike` neighbouring points; each sample is
     the mean of three, `broad` pixels apart along the edge. An edge is clear where the sides' colours are apart by `least`
-    times their noise.
+    times their noise. The points go round a ring (`closed`), or along a side of one straight thing, whose ends are no
+    neighbours, and whose tones must be steady along it.
     """
     count = len(points)
     tangents = np.column_stack([-normals[:, 1], normals[:, 0]])
@@ -62,21 +67,22 @@ def across(
         samples += sampled(picture, where)
     samples /= 3
     edge = round(beside / STEP)
-    inside, outside = (
-        _of_neighbours(samples[:, :edge].mean(axis=1), alike),
-        _of_neighbours(samples[:, -edge:].mean(axis=1), alike),
-    )
+    within, beyond = samples[:, :edge].mean(axis=1), samples[:, -edge:].mean(axis=1)
+    inside, outside = _of_neighbours(within, alike, closed=closed), _of_neighbours(beyond, alike, closed=closed)
     noise = np.sqrt((samples[:, :edge].var(axis=1) + samples[:, -edge:].var(axis=1)).mean(axis=1) / 2)
-    noise = _of_neighbours(noise[:, None], alike)[:, 0]
+    noise = _of_neighbours(noise[:, None], alike, closed=closed)[:, 0]
     apart = inside - outside
     weights = _weights(apart, outside, noise)
     profile = ((samples - outside[:, None, :]) * weights[:, None, :]).sum(axis=2)[:, edge:-edge]
     at, there = _crossing(profile, 0.5, steps[edge:-edge])
     contrast = np.linalg.norm(apart, axis=1)
     # How steeply it falls where it crosses: a cut edge throws a line of shade beside it, whose own fall is gentle.
-    fall = _of_neighbours(_fall(profile, np.where(there, at, 0.0), steps[edge:-edge])[:, None], alike)[:, 0]
+    fall = _fall(profile, np.where(there, at, 0.0), steps[edge:-edge])[:, None]
+    fall = _of_neighbours(fall, alike, closed=closed)[:, 0]
     width = np.where(fall > 1e-3, 0.8 * 2 * AROUND / np.maximum(fall, 1e-3), np.inf)
     clear = there & (contrast > least * np.maximum(noise, 1.0))
+    if not closed:
+        clear &= np.maximum(_change(within, alike), _change(beyond, alike)) < STEADY * contrast + 2 * np.maximum(noise, 1.0)
     return Found(at, clear, contrast, noise, width)
 
 
@@ -103,14 +109,34 @@ def along_side(first: Floats, last: Floats, skip: float, apart: float) -> tuple[
     return first + parts * (last - first), np.tile([way[1], -way[0]], (count, 1))
 
 
-def _of_neighbours(values: NDArray[Any], alike: int) -> NDArray[Any]:
-    """The mean over neighbours in a ring."""
+def _of_neighbours(values: NDArray[Any], alike: int, *, closed: bool = True) -> NDArray[Any]:
+    """The mean over neighbours, in a ring or (not `closed`) along a side, at whose ends there are fewer."""
     if alike <= 1:
         return values
     wide = min(alike, len(values))
+    if not closed:
+        sums = np.cumsum(np.concatenate([np.zeros((1, values.shape[1])), values]), axis=0)
+        first, last = _neighbours(len(values), wide // 2)
+        return np.asarray((sums[last] - sums[first]) / (last - first)[:, None], dtype=np.float32)
     wrapped = np.concatenate([values[-(wide // 2) :], values, values[: wide - 1 - wide // 2]])
     sums = np.cumsum(np.concatenate([np.zeros((1, values.shape[1])), wrapped]), axis=0)
     return np.asarray(((sums[wide:] - sums[:-wide]) / wide)[: len(values)], dtype=np.float32)
+
+
+def _neighbours(count: int, half: int) -> tuple[NDArray[Any], NDArray[Any]]:
+    """For each of so many points in a row the first of its neighbours, and the one behind its last."""
+    at = np.arange(count)
+    return np.maximum(at - half, 0), np.minimum(at + half + 1, count)
+
+
+def _change(values: NDArray[Any], alike: int) -> NDArray[Any]:
+    """By how much (a colour's length) values in a row change from the neighbours before each to those after it."""
+    sums = np.cumsum(np.concatenate([np.zeros((1, values.shape[1])), values]), axis=0)
+    at = np.arange(len(values))
+    first, last = _neighbours(len(values), alike // 2)
+    before = (sums[at + 1] - sums[first]) / (at + 1 - first)[:, None]
+    after = (sums[last] - sums[at]) / (last - at)[:, None]
+    return np.asarray(np.linalg.norm(after - before, axis=1))
 
 
 def _weights(apart: NDArray[Any], outside: NDArray[Any], noise: NDArray[Any]) -> NDArray[Any]:

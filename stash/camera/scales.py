@@ -271,9 +271,9 @@ def _looked_at(
     points, normals, offsets, widths = [], [], [], []
     for where, square, normal, offset in parts:
         # A sheet or a card stands out less than a mark, and its sides are long: more of them is looked at as one.
-        alike, broad, least = (15, 2.0, 1.5) if whole else (5, 1.0, 3.0)
+        alike, broad, least = (9, 2.0, 1.5) if whole else (5, 1.0, 3.0)
         beside = max(2.0, min(4.0, reach / 2))
-        seen = edges.across(picture, where, square, reach, beside=beside, alike=alike, broad=broad, least=least)
+        seen = edges.across(picture, where, square, reach, beside=beside, alike=alike, broad=broad, least=least, closed=False)
         good = seen.clear & np.isfinite(seen.at)
         if good.sum() < max(3, 0.4 * len(where)):
             continue

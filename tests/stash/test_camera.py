@@ -8,10 +8,10 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from PIL import Image
+from PIL import Image, ImageFilter
 from shapely import Polygon, affinity
 
-from stash.camera import lines, picture, reading, sheet
+from stash.camera import edges, lines, picture, reading, sheet
 from stash.camera.picture import Shot
 from stash.camera.reading import Seen, read_photograph, read_shot
 from stash.refusals import Refused
@@ -57,6 +57,7 @@ def test_a_hole_is_found(plain: Seen) -> None:
     assert Polygon(hole).area == pytest.approx(Polygon(photographed.HOLE).area, rel=0.03)
 
 
+@pytest.mark.slow
 def test_a_sheet_printed_too_large_is_told_by_its_square(plain: Seen) -> None:
     large = read_shot(shot(photographed.picture(scale=1.02)), Scale.SHEET, square=1.02 * sheet.SQUARE)
     assert Polygon(large.measured.ring).area == pytest.approx(Polygon(plain.measured.ring).area, rel=3e-3)
@@ -67,6 +68,22 @@ def test_a_line_laid_on_it_shows_the_grain() -> None:
     (ax, ay), (bx, by) = lines.line_on(seen.picture, np.array(seen.measured.ring), [], seen.in_picture)
     angle = np.degrees(np.arctan2(by - ay, bx - ax)) % 180
     assert angle == pytest.approx(180 - np.degrees(np.arctan2(40, 120)), abs=0.5)
+
+
+def test_where_print_ends_the_edge_of_a_card_stays_where_it_is() -> None:
+    """A card light above and dark below, on a table of a tone between: the edge is nowhere pulled towards either."""
+    tones = np.full((240, 200), 120.0)
+    share = np.clip(np.arange(200) + 0.5 - 100.3, 0, 1)  # of each pixel, right of the edge
+    for rows, tone in ((slice(0, 90), 60.0), (slice(90, 240), 200.0)):
+        tones[rows] = tone + (120.0 - tone) * share
+    card = np.repeat(
+        np.asarray(Image.fromarray(tones.astype(np.uint8)).filter(ImageFilter.GaussianBlur(0.9)))[:, :, None], 3, 2
+    )
+    points, normals = edges.along_side(np.array([99.0, 10.0]), np.array([99.0, 230.0]), 0, 5)
+    seen = edges.across(card, points, normals, 6.0, beside=3.0, alike=9, least=1.5, closed=False)
+    assert seen.clear.mean() > 0.7
+    assert not seen.clear[abs(points[:, 1] - 90) < 4].any()
+    assert points[:, 0][seen.clear] + (seen.at * normals[:, 0])[seen.clear] == pytest.approx(100.3, abs=0.15)
 
 
 NEAR = ((420.0, 30.0), (500.0, 30.0), (500.0, 120.0), (420.0, 120.0))
@@ -119,6 +136,7 @@ def test_what_the_camera_says_of_its_focal_length(tmp_path: Path) -> None:
     assert picture.read(tmp_path / "a.jpg").focal == pytest.approx(26 / np.hypot(36, 24) * 1000, rel=1e-3)
 
 
+@pytest.mark.slow
 def test_a_huge_picture_is_reduced_and_a_larger_one_refused(tmp_path: Path) -> None:
     Image.new("RGB", (6000, 4000)).save(tmp_path / "large.jpg")
     assert max(picture.read(tmp_path / "large.jpg").picture.shape) <= 3000
@@ -127,27 +145,55 @@ def test_a_huge_picture_is_reduced_and_a_larger_one_refused(tmp_path: Path) -> N
         picture.read(tmp_path / "bomb.png")
 
 
-def malformed() -> list[tuple[str, bytes]]:
-    """Two hundred files that are no photographs, or not whole ones."""
-    chance = random.Random(8)
-    whole = {}
+@pytest.fixture(scope="module")
+def whole() -> dict[str, bytes]:
+    """Pictures of each kind that is read, by their suffix."""
     drawn = Image.effect_noise((640, 640), 40).convert("RGB")
-    for kind, suffix in (("JPEG", "jpg"), ("PNG", "png"), ("WEBP", "webp")):
-        page = io.BytesIO()
-        drawn.save(page, kind)
-        whole[suffix] = page.getvalue()
-    found = [("empty.jpg", b""), ("text.jpg", b"not a picture at all"), ("page.png", b"<html></html>" * 99)]
-    found += [("photo.heic.jpg", b"\0\0\0\x18ftypheic" + b"\0" * 200), ("film.jpg", b"\0\0\0\x18ftypavif" + b"\0" * 99)]
-    found += [("archive.jpg", b"PK\x03\x04" + b"\0" * 500), ("paper.jpg", b"%PDF-1.7\n" + b"\0" * 500)]
-    found += [("drawing.png", b'<?xml version="1.0"?><svg xmlns="http://www.w3.org/2000/svg"/>')]
-    for kind in ("GIF", "BMP", "TIFF"):
-        page = io.BytesIO()
-        drawn.save(page, kind)
-        found.append((f"other.{kind.lower()}.jpg", page.getvalue()))
-    small = io.BytesIO()
-    Image.new("RGB", (64, 64)).save(small, "PNG")
-    found.append(("small.png", small.getvalue()))
-    while len(found) < 200:
+    return {suffix: as_file(drawn, kind) for kind, suffix in (("JPEG", "jpg"), ("PNG", "png"), ("WEBP", "webp"))}
+
+
+def as_file(drawn: Image.Image, kind: str) -> bytes:
+    page = io.BytesIO()
+    drawn.save(page, kind)
+    return page.getvalue()
+
+
+STRANGE = {
+    "empty.jpg": (b"", "is empty"),
+    "text.jpg": (b"not a picture at all", "is not a picture"),
+    "page.png": (b"<html></html>" * 99, "is not a picture"),
+    "photo.heic.jpg": (b"\0\0\0\x18ftypheic" + b"\0" * 200, "HEIC"),
+    "film.jpg": (b"\0\0\0\x18ftypavif" + b"\0" * 99, "AVIF"),
+    "archive.jpg": (b"PK\x03\x04" + b"\0" * 500, "is not a picture"),
+    "paper.jpg": (b"%PDF-1.7\n" + b"\0" * 500, "is not a picture"),
+    "drawing.png": (b'<?xml version="1.0"?><svg xmlns="http://www.w3.org/2000/svg"/>', "is not a picture"),
+    "small.png": (as_file(Image.new("RGB", (64, 64)), "PNG"), "64 × 64 pixels"),
+    "other.gif.jpg": (as_file(Image.new("L", (640, 640)), "GIF"), "another kind .GIF."),
+    "other.bmp.jpg": (as_file(Image.new("1", (640, 640)), "BMP"), "another kind .BMP."),
+    "other.tiff.jpg": (as_file(Image.new("1", (640, 640)), "TIFF"), "another kind .TIFF."),
+}
+
+
+@pytest.mark.parametrize("name", STRANGE)
+def test_what_is_no_photograph(name: str, tmp_path: Path) -> None:
+    content, words = STRANGE[name]
+    (tmp_path / name).write_bytes(content)
+    with pytest.raises(Refused, match=words):
+        picture.read(tmp_path / name)
+
+
+@pytest.mark.parametrize("suffix", ["jpg", "png", "webp"])
+def test_a_picture_that_is_broken_off(suffix: str, whole: dict[str, bytes], tmp_path: Path) -> None:
+    (tmp_path / f"half.{suffix}").write_bytes(whole[suffix][: len(whole[suffix]) // 2])
+    with pytest.raises(Refused, match=r"broken off|cannot be read|is not a picture"):
+        picture.read(tmp_path / f"half.{suffix}")
+
+
+def spoiled(whole: dict[str, bytes], count: int) -> list[tuple[str, bytes]]:
+    """So many files that were photographs, broken off or spoiled."""
+    chance = random.Random(8)
+    found: list[tuple[str, bytes]] = []
+    while len(found) < count:
         suffix = chance.choice(sorted(whole))
         content = bytearray(whole[suffix])
         way = chance.randrange(3)
@@ -162,9 +208,10 @@ def malformed() -> list[tuple[str, bytes]]:
     return found
 
 
-def test_two_hundred_malformed_pictures_are_refused(tmp_path: Path) -> None:
+@pytest.mark.slow
+def test_two_hundred_malformed_pictures_are_refused(whole: dict[str, bytes], tmp_path: Path) -> None:
     """One whose head was spoiled where it does not matter may still be read as a picture; it then holds no mark."""
-    for name, content in malformed():
+    for name, content in spoiled(whole, 200):
         (tmp_path / name).write_bytes(content)
         with pytest.raises(Refused) as refused:
             read_photograph(tmp_path / name)

@@ -19,7 +19,7 @@ from shapely.geometry import LineString, Polygon
 from . import chalk_table
 from .papers import LINE_OF_TYPE, PALE, POINT, Box, Paper, PaperPage, Papers, broken, shortened, text_size
 from .pictures import SCALES, grain_line, middle_of
-from .plying import hand_said, how_it_lies, where_it_lies
+from .plying import hand_said, how_it_lies, where_folded, where_it_lies
 from .saying import many, runs
 from .sheet_drawing import ROUND_IT, SEWING, bounds_of, draw_key, draw_sheet, label_of, letter_corners
 
@@ -405,6 +405,9 @@ def in_runs(numbers: Sequence[int]) -> str:
     return ", ".join(f"{run[0]}–{run[-1]}" if len(run) > 2 else ", ".join(map(str, run)) for run in found)
 
 
+HALF = ", half of it, its middle on the fold"
+
+
 def _of_stack(docket: SheetDocket, stack: LaidStack, lay: Lay, shown: Shown) -> Iterator[tuple[str, str]]:
     """How the plies are laid on one another, what is amiss on those that are not seen, and what each tracing makes."""
     from .docket import faults_of
@@ -413,8 +416,11 @@ def _of_stack(docket: SheetDocket, stack: LaidStack, lay: Lay, shown: Shown) -> 
     laid = [
         f"{ply.tag} {where_it_lies(rim, top, shown)}"
         for ply, rim in zip(stack.plies[1:], docket.under, strict=True)
-        if ply.fold is None
+        if str(ply.half) != "far"
     ]
+    for ply in stack.plies:
+        if folded := where_folded(lay, ply, shown):
+            yield "Fold:", f"{ply.tag}, {folded}, on the grain."
     if laid:
         yield (
             "Lay the plies:",
@@ -425,9 +431,9 @@ def _of_stack(docket: SheetDocket, stack: LaidStack, lay: Lay, shown: Shown) -> 
             f"{', '.join(faults_of([each.fault for each in docket.below if each.ply == ply]))} in {tag} (ply {ply})"
             for ply, tag in dict.fromkeys((each.ply, each.tag) for each in docket.below)
         )
-        yield "Under the top ply:", f"{below}; drawn with broken lines. Feel for them before you chalk."
+        yield "Under the top ply:", f"{below}; drawn with broken lines. Look at each ply before the next is laid on it."
     made = "; ".join(
-        f"{tracing.number} makes {runs(list(tracing.panels.values()))}{' on the fold' if tracing.on_fold else ''}"
+        f"{tracing.number} makes {runs(list(tracing.panels.values()))}{HALF if tracing.on_fold else ''}"
         f"{_some_plies(tracing, stack)}"
         for tracing in stack.tracings
     )

@@ -187,7 +187,7 @@ def faults_drawn(faults: Sequence[Fault]) -> tuple[pictures.FaultDrawn, ...]:
 
 
 def faults_below_drawn(ply: int, faults: Sequence[Fault]) -> tuple[pictures.FaultDrawn, ...]:
-    """Faults of a ply under the top one: all by a broken line, since the cloth above them is whole, and named with their ply."""
+    """Faults of a ply under the top one: by a broken line, since the cloth above them is whole, with their ply."""
     return tuple(pictures.FaultDrawn(f"{drawn.kind}, ply {ply}", drawn.ring, hole=False) for drawn in faults_drawn(faults))
 
 

@@ -15,7 +15,8 @@ if TYPE_CHECKING:
 app = commands.noun(
     "envelope",
     "Offcuts too small to outline, by weight.",
-    "Envelopes: offcuts too small to outline, by cloth, dye lot and weight. They are in the cloth book, never in a lay.",
+    "Envelopes: offcuts too small to outline, by cloth, dye lot and weight. They are in the cloth book, never in a lay. "
+    "Their labels: fent bin labels ENVELOPE.",
 )
 
 Tag = Annotated[str, typer.Argument(metavar="ENVELOPE", help="The envelope's tag.", show_default=False)]

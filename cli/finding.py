@@ -161,7 +161,7 @@ def picture(
 
     All of it, or what is asked for, in the order of the list and at one scale, each remnant with a grid to measure by and its
     newest photograph. A pdf has as many pages as it needs, of png there is a file for each; an svg is one picture, without
-    photographs.
+    the grid and the photographs.
 
     \b
     Example:

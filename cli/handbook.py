@@ -46,6 +46,15 @@ Before cutting
   fent lay prove LAY                    a second, independent check
   fent lay chalk LAY                    the remnants are held for this job
   fent lay order LAY                    what to measure first, and which panel to cut first
+  fent lay change LAY                   move, turn, take out or add panels by hand
+
+On paper
+  fent lay pull LAY --file PULL.pdf     which remnants to pull, place by place, to be ticked off
+  fent lay docket LAY                   a page for each: how to chalk it, in which order to cut
+  fent lay paper LAY                    the lay at true scale; fent lay to-drawing: as svg or dxf
+  fent pattern paper PATTERN            paper templates of its pieces
+  fent bin labels --lay LAY             labels for what the cut has left
+  fent bin picture BIN.pdf              the bin to look at
 
 At the table
   fent bin not-there TAG                it is not in its place

@@ -15,6 +15,7 @@ from shapely.geometry import MultiPolygon, box
 from .papers import LINE_OF_TYPE, POINT, Box, Paper, PaperPage, Papers, shortened, text_size
 
 if TYPE_CHECKING:
+    from stash.cloths import Cloth
     from stash.remnants import RemnantTold
 
     from .shown import Shown
@@ -27,6 +28,16 @@ QUIET = 4  # dots kept white round the code: ISO/IEC 18004
 LEAST, MOST = 5.0, 14.0  # points
 ARROW, LINES = 3.4, 5  # mm for the arrow of the grain, and how many lines are told
 SMALLEST = (24.0, 12.0)  # mm: less has no room for a tag and its code
+
+
+@dataclass(frozen=True)
+class EnvelopeTold:
+    """An envelope of offcuts, as its label tells it; `mass`: what is in it today, g."""
+
+    tag: str
+    cloth: Cloth
+    lot: str
+    mass: float
 
 
 @dataclass(frozen=True)
@@ -78,7 +89,13 @@ def sheet_for(size: tuple[float, float], paper: Paper) -> LabelSheet | None:
 
 
 def label_sheets(
-    remnants: Sequence[RemnantTold], sheet: LabelSheet, paper: Paper, shown: Shown, *, first: int = 1, rim: bool = False
+    remnants: Sequence[RemnantTold | EnvelopeTold],
+    sheet: LabelSheet,
+    paper: Paper,
+    shown: Shown,
+    *,
+    first: int = 1,
+    rim: bool = False,
 ) -> Papers:
     """Labels on sheets; on the first of them from label `first` on, counted row by row. `rim`: with a line round each."""
     papers = Papers("Labels")
@@ -96,7 +113,7 @@ def label_sheets(
     return papers
 
 
-def label_strip(remnants: Sequence[RemnantTold], size: tuple[float, float], shown: Shown) -> Papers:
+def label_strip(remnants: Sequence[RemnantTold | EnvelopeTold], size: tuple[float, float], shown: Shown) -> Papers:
     """Labels one after the other, each on a page of its own size."""
     papers = Papers("Labels")
     for remnant in remnants:
@@ -108,7 +125,7 @@ def label_strip(remnants: Sequence[RemnantTold], size: tuple[float, float], show
 # --- one label -----------------------------------------------------------------------------------------------------------
 
 
-def _label(page: PaperPage, remnant: RemnantTold, place: Box, shown: Shown) -> None:
+def _label(page: PaperPage, remnant: RemnantTold | EnvelopeTold, place: Box, shown: Shown) -> None:
     """The code at the right, beside it the tag as large as it fits, and under that what the remnant is."""
     rim = _rim(place.width, place.height)
     left, right = place.x + rim, place.x + place.width - rim
@@ -120,8 +137,10 @@ def _label(page: PaperPage, remnant: RemnantTold, place: Box, shown: Shown) -> N
     tall = min(high * 0.42, max(high * 0.25, high - ARROW - LINES * LEAST * POINT * LINE_OF_TYPE))
     lines = [remnant.tag]
     size = next((s for s in sizes if text_size(remnant.tag, s, True)[0] <= room and s * POINT * LINE_OF_TYPE <= tall), 0.0)
-    if not size:  # a tag of two lines is read, one that is cut off is not
-        lines, size = _halves(remnant.tag), LEAST
+    if not size:
+        size = LEAST
+        if text_size(remnant.tag, size, True)[0] > room:  # a tag of two lines is read, one that is cut off is not
+            lines = _halves(remnant.tag)
     for line in lines:
         step = size * POINT * LINE_OF_TYPE
         page.write(shortened(line, size, room, True), left, top - step / 2, size, bold=True, owner=remnant.tag)
@@ -140,7 +159,7 @@ def _halves(tag: str) -> list[str]:
     return [tag[:at].strip(), tag[at:].strip()]
 
 
-def _lines(page: PaperPage, remnant: RemnantTold, room: Box, shown: Shown) -> None:
+def _lines(page: PaperPage, remnant: RemnantTold | EnvelopeTold, room: Box, shown: Shown) -> None:
     """The rest, in type as large as lets all of it stand; what does not fit at the smallest is left out from the end."""
     told = list(_told(remnant, shown))
     for points in (MOST, 12.0, 10.0, 9.0, 8.0, 7.5, 7.0, 6.5, 6.0, 5.5, LEAST):
@@ -155,8 +174,10 @@ def _lines(page: PaperPage, remnant: RemnantTold, room: Box, shown: Shown) -> No
         _grain(page, remnant, Box(room.x, room.y, room.width, ARROW))
 
 
-def _grain(page: PaperPage, remnant: RemnantTold, room: Box) -> None:
-    """An arrow to be pinned along the grain: with the nap it points the way that runs."""
+def _grain(page: PaperPage, remnant: RemnantTold | EnvelopeTold, room: Box) -> None:
+    """An arrow to be pinned along the grain: with the nap it points the way that runs. Offcuts lie anyhow."""
+    if isinstance(remnant, EnvelopeTold):
+        return
     word = "nap" if remnant.one_way else "grain"
     width, _ = text_size(word, 6.0)
     y = room.y + room.height / 2
@@ -166,9 +187,15 @@ def _grain(page: PaperPage, remnant: RemnantTold, room: Box) -> None:
         page.write(word, room.x + long + 1.2, y, 6.0, owner=remnant.tag)
 
 
-def _told(remnant: RemnantTold, shown: Shown) -> Iterator[str]:
+def _told(remnant: RemnantTold | EnvelopeTold, shown: Shown) -> Iterator[str]:
     cloth = remnant.cloth
-    yield cloth.name + (f", lot {cloth.lot}" if cloth.lot else "")
+    lot = remnant.lot if isinstance(remnant, EnvelopeTold) else cloth.lot
+    yield cloth.name + (f", lot {lot}" if lot else "")
+    if isinstance(remnant, EnvelopeTold):
+        yield f"offcuts, {shown.mass(remnant.mass)}"
+        yield shown.cloth_weight(cloth.weight)
+        yield cloth.made_of
+        return
     yield f"{'rough, at least ' if remnant.rough else ''}{shown.size(remnant.length, remnant.width)}"
     yield f"{shown.cloth_weight(cloth.weight)}, {shown.mass(remnant.mass)}"
     yield cloth.made_of

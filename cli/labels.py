@@ -14,11 +14,15 @@ if TYPE_CHECKING:
     from stash import Workroom
     from stash.remnants import RemnantTold
 
+    from .label_page import EnvelopeTold
+
 
 def labels(
     tags: Annotated[
         list[str] | None,
-        typer.Argument(metavar="[TAG]", help="The remnants, if not those that are described.", show_default=False),
+        typer.Argument(
+            metavar="[TAG]", help="The remnants, or envelopes, if not those that are described.", show_default=False
+        ),
     ] = None,
     lay: Annotated[
         int | None,
@@ -42,11 +46,11 @@ def labels(
     workroom: options.Workroom = None,
     show_in: options.ShowIn = "mm",
 ) -> None:
-    """Print labels for remnants.
+    """Print labels for remnants and envelopes.
 
     Tag, cloth, size, weight, whether it is washed, an arrow for its grain or nap, and the tag as a code for a camera (QR). For
     the remnants that are named, for the keepers of a lay, or for all in the bin that the options describe. A sheet of labels
-    is known by the measures of one of them.
+    is known by the measures of one of them. An envelope, which is named, has its cloth and what is in it by weight.
 
     \b
     Examples:
@@ -97,7 +101,9 @@ def _size(label: str) -> tuple[float, float]:
     return width, height
 
 
-def _chosen(workroom: Workroom, tags: list[str], lay: int | None, said: dict[str, str | None]) -> tuple[RemnantTold, ...]:
+def _chosen(
+    workroom: Workroom, tags: list[str], lay: int | None, said: dict[str, str | None]
+) -> tuple[RemnantTold | EnvelopeTold, ...]:
     """The remnants: those named, those of a lay, or those described; of two ways of telling one must be chosen."""
     from stash import finding, keepers, remnants
 
@@ -107,9 +113,26 @@ def _chosen(workroom: Workroom, tags: list[str], lay: int | None, said: dict[str
     if bool(tags) + (lay is not None) + described > 1:
         raise Unreadable("the remnants are told in two ways", "tags, or --lay, or what describes them", "TAG")
     if tags:
-        return tuple(remnants.look_at(workroom, tag) for tag in dict.fromkeys(tags))
+        return tuple(_of_tag(workroom, tag) for tag in dict.fromkeys(tags))
     if lay is not None:
         return keepers.of_lay(workroom, lay)
     newer = said.pop("newer_than")
     found = wanted(holds=None, older_than=None, newer_than=newer, quarantine=False, every=False, **said)
     return tuple(remnants.look_at(workroom, each.tag) for each in finding.find(workroom, found))
+
+
+def _of_tag(workroom: Workroom, tag: str) -> RemnantTold | EnvelopeTold:
+    """The remnant or the envelope of a tag: no two of them share one. Raises Unknown."""
+    from stash import cloths, envelopes, remnants
+    from stash.refusals import Unknown
+
+    from .label_page import EnvelopeTold
+
+    try:
+        return remnants.look_at(workroom, tag)
+    except Unknown as no_remnant:
+        try:
+            found = envelopes.get(workroom, tag)
+        except Unknown:
+            raise no_remnant from None
+        return EnvelopeTold(found.tag, cloths.get(workroom, found.cloth), found.lot, found.mass)

@@ -19,7 +19,7 @@ from sqlalchemy.orm import Session, selectinload, undefer
 
 from nesting import Case, Panel, Point, Sheet
 
-from .by_hand import must_be_legal, placements
+from .by_hand import legal, placements
 from .given import a_figure
 from .jobs import Copies, is_hidden, rule_of, so_far, still
 from .jobs import row_of as job_row_of
@@ -40,7 +40,7 @@ from .tables import JobPieceRow, JobRow, LayRow, RemnantRow
 from .terms import AsInLay, Terms
 from .words import Aim, Grain, Hand, LayState, RemnantState
 from .workroom import Workroom
-from .worth import Worth, costs, worth_of
+from .worth import Worth, by_flaws, costs, worth_of
 
 MARGINS = ("gap", "edge", "slip")
 """What may be said of the margins of one lay alone."""
@@ -214,13 +214,16 @@ def _asked(
         stacks=chalked.stacks,
     )
     if by_hand:
-        must_be_legal(asked.case)
+        corners = {row.tag: row.outline.bounds[:2] for row in remnants}
+        pieces = {name: meant.piece for name, meant in asked.panels.items()}
+        asked = replace(asked, case=legal(asked.case, len(by_hand), pieces, corners))
     return by_aim(asked, aim)
 
 
 def by_aim(asked: Asked, aim: Aim) -> Asked:
     """The same question by another aim: what opening each remnant costs follows from it."""
-    cost = costs({sheet.id: asked.worth[sheet.id] for sheet in asked.case.sheets}, aim)
+    flaws = {sheet.id: by_flaws(sheet, asked.case.panels, asked.seen) for sheet in asked.case.sheets}
+    cost = costs({tag: asked.worth[tag] for tag in flaws}, aim, flaws)
     sheets = tuple(replace(sheet, cost=cost[sheet.id]) for sheet in asked.case.sheets)
     return replace(asked, case=replace(asked.case, sheets=sheets), aim=aim)
 

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+import math
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 
 from sqlalchemy.orm import Session
 
-from nesting import Case, Panel, Placement, Point, Result
+from nesting import Case, LayFault, Panel, Placement, Point, Result
 
+from . import telling
 from .given import key_of
 from .plans import as_laid
 from .plans import row_of as lay_row_of
@@ -18,6 +21,9 @@ from .tables import RemnantRow
 from .terms import AsInLay, ByHand
 from .words import Fate
 
+READ_OFF = 0.8
+"""mm: what is told is read off a tape to a millimetre, or to a sixteenth of an inch; half of the coarser of these, 0.8 mm,
+is no other place than the one that was told."""
 EXPECTED = "panels of the job on remnants that will do, clear of each other, of edges and of faults"
 
 
@@ -62,16 +68,72 @@ def lies_at(panel: Panel, placement: Placement, corner: Point) -> tuple[float, f
     return x - corner[0], y - corner[1]
 
 
-def must_be_legal(case: Case) -> None:
-    """Raise Refused where what is fixed cannot lie so."""
+def legal(case: Case, by_hand: int, pieces: Mapping[str, str], corners: Mapping[str, Point]) -> Case:
+    """The case with the last `by_hand` of what is fixed where it was told, to what a tape shows (`READ_OFF`). Raises Refused
+    where that cannot lie so, with the nearest place that works. `pieces`: by the panels' names; `corners`: the lower left
+    corner of each remnant's box, by tag."""
+    if not _faults(case):
+        return case
+    fixed = list(case.fixed)
+    for n in range(len(fixed) - by_hand, len(fixed)):
+        near = _shifted(case, fixed[:n] + fixed[n + 1 :], fixed[n])
+        if near is not None and near[1] <= READ_OFF:
+            fixed[n] = near[0]
+    case = replace(case, fixed=tuple(fixed))
+    _must_be_legal(case, pieces, corners)
+    return case
+
+
+def _must_be_legal(case: Case, pieces: Mapping[str, str], corners: Mapping[str, Point]) -> None:
+    faults = _faults(case)
+    if not faults:
+        return
+    first = faults[0]
+    on = [placement for placement in case.fixed if placement.sheet == first.sheet]
+    mine = [on[number - 1] for number in first.panels if number <= len(on)]
+    if not mine:
+        raise Refused(f"what is fixed by hand cannot lie so: {first}", where="fixed", expected=EXPECTED)
+    named = list(dict.fromkeys(pieces[placement.panel] for placement in mine))
+    who = " and ".join(named) if len(named) == len(mine) else f"two of {named[0]}"
+    raise Refused(
+        f"what is fixed by hand cannot lie so: {who} on {first.sheet} {telling.in_their_units(first.what)}",
+        where="fixed",
+        expected=EXPECTED,
+        next=_nearest(case, mine[-1], pieces[mine[-1].panel], corners[mine[-1].sheet]),
+    )
+
+
+def _faults(case: Case) -> tuple[LayFault, ...]:
+    """What is wrong with what is fixed."""
     from nesting import examine, sheet_cost
 
     touched = {placement.sheet for placement in case.fixed}
     cost = sum(sheet_cost(sheet) for sheet in case.sheets if sheet.id in touched)
     complete = len(case.fixed) == sum(panel.copies for panel in case.panels)
-    faults = examine(case, Result(case.fixed, len(case.fixed), complete=complete, cost=cost)).faults
-    if faults:
-        raise Refused(f"what is fixed by hand cannot lie so: {faults[0]}", where="fixed", expected=EXPECTED)
+    return tuple(examine(case, Result(case.fixed, len(case.fixed), complete=complete, cost=cost)).faults)
+
+
+def _nearest(case: Case, placement: Placement, piece: str, corner: Point) -> str:
+    """Where the nearest place is for a fixed panel beside the others, in words."""
+    found = _shifted(case, [other for other in case.fixed if other is not placement], placement)
+    if found is None:
+        return f"There is no place for {piece} on {placement.sheet} so; name another remnant, or turn it"
+    panel = next(panel for panel in case.panels if panel.id == placement.panel)
+    left, near = (telling.fine(round(mm, 1)) for mm in lies_at(panel, found[0], corner))
+    return f"The nearest place for {piece} is {left} from the left and {near} from the near edge"
+
+
+def _shifted(case: Case, others: Sequence[Placement], placement: Placement) -> tuple[Placement, float] | None:
+    """The nearest place for a panel beside others, its turn kept, and how far it is, mm; None where there is none."""
+    from nesting import examine, nearest_shift
+
+    shift = nearest_shift(case, others, [placement])
+    if shift is None:
+        return None
+    moved = replace(placement, x=placement.x + shift[0], y=placement.y + shift[1])
+    beside = (*(other for other in others if other.sheet == placement.sheet), moved)
+    faults = examine(replace(case, fixed=()), Result(beside)).faults
+    return None if any(len(beside) in fault.panels for fault in faults) else (moved, math.hypot(*shift))
 
 
 def _placed(one: ByHand, panels: Sequence[tuple[Panel, Meant]], by_tag: Mapping[str, RemnantRow]) -> Placement:

@@ -34,19 +34,13 @@ def of_sheet(docket: SheetDocket) -> tuple[Part, ...]:
 
 
 def _of_stack(docket: SheetDocket, top: Part) -> tuple[Part, ...]:
-    """A stack by its own name, since its plies are drawn by theirs: its top ply with the rims and faults of those below, and
-    its tracings."""
+    """A stack by its own name, since its plies are drawn by theirs: its top ply, the faults of those below, its tracings."""
     strokes = tuple(stroke for stroke in top.strokes if stroke.layer is not Layer.GRAIN)
     words = tuple(replace(word, text=docket.called) for word in top.words)
     below = [_of_fault(each) for each in docket.below]
-    rims = [
-        Part(f"rim of ply {number}", (Outline(Layer.REMNANT, ring_of(rim)),))
-        for number, rim in enumerate(docket.under, start=2)
-    ]
     tracings = (of_panel(panel) for panel in docket.panels)
     return (
         replace(top, name=docket.called, strokes=strokes, words=words),
-        *rims,
         *below,
         *(replace(part, name=f"{docket.called}, tracing {part.name}") for part in tracings),
     )

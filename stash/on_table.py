@@ -4,7 +4,6 @@ the nearest place that works."""
 from __future__ import annotations
 
 import math
-import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
@@ -14,15 +13,11 @@ from nesting import Case, Panel, Placement, Point, Result, Sheet
 
 from . import telling
 from .asking import Asked
-from .by_hand import lies_at, put_at
+from .by_hand import READ_OFF, lies_at, put_at
 from .plans import as_laid
 from .plies import LaidStack
 from .refusals import CannotBeDone
 from .words import Hand
-
-READ_OFF = 0.8
-"""mm: what is told is read off a tape to a millimetre, or to a sixteenth of an inch; half of the coarser of these, 0.8 mm,
-is no other place than the one that was told."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -196,18 +191,10 @@ def _forbids(table: OnTable, moved: Mapping[int, Placement]) -> str:
         mine = [numbers[fault.sheet][n - 1] for n in fault.panels] if fault.sheet in tags else []
         if set(mine) & set(moved):
             others = [str(n) for n in mine if n not in moved] or [str(n) for n in mine[1:]]
-            what = _in_their_units(fault.what)
+            what = telling.in_their_units(fault.what)
             it = "it" if len(moved) == 1 else str(mine[0])
             return f"beside {' and '.join(others)}, they {what}" if others else f"{it} {what}"
     return ""
-
-
-def _in_their_units(words: str) -> str:
-    words = re.sub(r"([\d.]+(?:e[+-]?\d+)?) mm²", lambda said: telling.area(float(said[1])), words)
-    words = re.sub(r"([\d.]+) mm\b", lambda said: telling.fine(round(float(said[1]), 1)), words)
-    return re.sub(
-        r"(gap is |: )([\d.]+)( are kept|$)", lambda said: f"{said[1]}{telling.fine(float(said[2]))}{said[3]}", words
-    )
 
 
 def _nearest(

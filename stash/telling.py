@@ -7,6 +7,7 @@ before it asks for anything.
 
 from __future__ import annotations
 
+import re
 from contextvars import ContextVar
 from typing import Protocol
 
@@ -100,6 +101,17 @@ def cloth_weight(grams_per_m2: float) -> str:
 
 
 _OF_UNIT = {"mm": fine, "mm²": area, "g": mass, "g/m²": cloth_weight}
+
+
+def in_their_units(words: str) -> str:
+    """What the engine says of a lay, in mm, as it is read.
+
+    >>> in_their_units("overlap by 1.48e+04 mm²"), in_their_units("lie 0.500 mm apart: the gap is 2")
+    ('overlap by 148 cm²', 'lie 0.5 mm apart: the gap is 2 mm')
+    """
+    words = re.sub(r"([\d.]+(?:e[+-]?\d+)?) mm²", lambda said: area(float(said[1])), words)
+    words = re.sub(r"([\d.]+) mm\b", lambda said: fine(round(float(said[1]), 1)), words)
+    return re.sub(r"(gap is |: )([\d.]+)( are kept|$)", lambda said: f"{said[1]}{fine(float(said[2]))}{said[3]}", words)
 
 
 def figure(value: float, unit: str) -> str:

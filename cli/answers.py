@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections import Counter
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
@@ -204,6 +205,8 @@ def proof(voice: Voice, lay: Lay, found: Examination) -> None:
     voice.line(
         f"Lay {lay.number} is sound: all {many(found.placed, 'panel')} lie on the cloth, clear of each other and of faults."
     )
+    if found.off_repeat is not None:
+        voice.line(f"Every anchor lies on its bar, the worst within {_within(found.off_repeat)}.")
     slip = f" and {voice.shown.fine(lay.slip)} more for slip in a stack" if lay.slip else ""
     voice.line(
         f"Asked: {voice.shown.fine(lay.gap)} between cuts, {voice.shown.fine(lay.edge)} from edges{slip}. The narrowest found:"
@@ -214,6 +217,11 @@ def proof(voice: Voice, lay: Lay, found: Examination) -> None:
         near = (_near(each, voice.shown) for each in (sheet.gap, sheet.edge, sheet.hole, sheet.flaw))
         rows.append([sheet.sheet, str(sheet.laid), *near])
     voice.table(["remnant", "panels", "between panels", "to the edge", "to a hole", "to a flaw"], rows, right=[1])
+
+
+def _within(miss: float) -> str:
+    """A miss far below what any tape shows, in mm whatever measures are shown in."""
+    return f"{max(0.01, math.ceil(miss * 100) / 100):.2f} mm"
 
 
 def _near(near: Nearest | None, shown: Shown) -> str:

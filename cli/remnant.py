@@ -112,12 +112,23 @@ def _outline(remnant: RemnantSeen, shown: Shown) -> str:
 
 
 def _stripe(remnant: RemnantSeen, shown: Shown) -> str:
-    """Its repeat, and whether it was measured where the bars lie."""
-    ways = ((remnant.repeat_along, remnant.bar_x, "along"), (remnant.repeat_across, remnant.bar_y, "across"))
-    said = [f"every {shown.fine(step)} {way} the grain" for step, _, way in ways if step]
-    known = all(bar is not None for step, bar, _ in ways if step)
-    where = "measured where its bars lie" if known else f"where its bars lie is not measured: fent bin bars {remnant.tag}"
-    return f"{' and '.join(said)}; {where}" if said else ""
+    """Its repeat, and where the bars lie if that was measured."""
+    from stash.matching import off_the_edge
+
+    low_x, low_y = remnant.corner or (0.0, 0.0)
+    ways = (
+        (remnant.repeat_along, remnant.bar_x, low_x, "along", "left end"),
+        (remnant.repeat_across, remnant.bar_y, low_y, "across", "near edge"),
+    )
+    said = [
+        f"every {shown.fine(step)} {way} the grain"
+        + (f", one {shown.fine(round(off_the_edge(bar, low, step), 1))} from its {end}" if bar is not None else "")
+        for step, bar, low, way, end in ways
+        if step
+    ]
+    known = all(bar is not None for step, bar, *_ in ways if step)
+    where = "" if known else f"; where its bars lie is not measured: fent bin bars {remnant.tag}"
+    return f"{' and '.join(said)}{where}" if said else ""
 
 
 def _quarantine(remnant: RemnantSeen) -> str:

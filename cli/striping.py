@@ -100,7 +100,7 @@ def an_anchor(text: str) -> Anchor:
         return Anchor(edge=on_edge[1], along=at, between=between)
     if not re.match(r"[-\d(.]", place):
         raise reading.Unreadable(f"{text!r} is no place", ANCHOR_EXPECTED, "--anchor")
-    ring = reading.a_ring(place, "--anchor")
+    ring = reading.a_ring(place, "--anchor") if "," in place else ()
     if len(ring) != 1:
         raise reading.Unreadable(f"{text!r} is not one place", ANCHOR_EXPECTED, "--anchor")
     return Anchor(point=ring[0], between=between)

@@ -27,6 +27,7 @@ class Examination:
     """What an independent look at a lay found. No `faults`: it is legal. Counts, cost and length are as found, not as claimed.
 
     `cost` of the sheets touched is None on a strip, `length` elsewhere. `tolerance`: what was taken for touching, mm.
+    `off_repeat`: how far the worst anchor lies off the repeat of its sheet, mm, None where none was to lie on one.
     """
 
     faults: tuple[LayFault, ...]
@@ -36,6 +37,7 @@ class Examination:
     cost: float | None
     length: float | None
     tolerance: float
+    off_repeat: float | None = None
 
     @property
     def legal(self) -> bool:
@@ -90,7 +92,7 @@ def examine(case: Case, result: Result) -> Examination:
     faults += _too_many(case, laid)
     faults += _missing_fixed(case, result)
     faults += [LayFault(what) for what in _false_claims(case, result, found)]
-    return replace(found, faults=tuple(faults))
+    return replace(found, faults=tuple(faults), off_repeat=_off_repeat(case, result))
 
 
 def _laid(
@@ -166,14 +168,27 @@ def _turns(turns: Sequence[float], panel: Panel) -> str:
 
 def _repeat_faults(sheet: Sheet, panel: Panel, placement: Placement) -> Iterator[str]:
     """The panel's anchor must fall on the lattice of the sheet's stripe or check."""
+    for name, miss in _misses(sheet, panel, placement):
+        if miss > REPEAT_MISS:
+            yield f"its anchor misses the repeat {name} the sheet by {miss:.2f} mm"
+
+
+def _misses(sheet: Sheet, panel: Panel, placement: Placement) -> Iterator[tuple[str, float]]:
+    """How far the panel's anchor lies off each repeat that the sheet has, mm."""
     if panel.anchor is None:
         return
     x, y = panel.anchor
     x, y = shapely.get_coordinates(moved(shapely.Point(x, y), placement))[0]
     for name, at, repeat, start in zip(("along", "across"), (x, y), sheet.repeat, sheet.repeat_at, strict=True):
-        miss = abs(math.remainder(at - start, repeat)) if repeat else 0.0
-        if miss > REPEAT_MISS:
-            yield f"its anchor misses the repeat {name} the sheet by {miss:.2f} mm"
+        if repeat:
+            yield name, abs(math.remainder(float(at) - start, repeat))
+
+
+def _off_repeat(case: Case, result: Result) -> float | None:
+    """How far the worst anchor of the lay lies off the repeat of its sheet; None where none was to lie on one."""
+    sheets, panels = {sheet.id: sheet for sheet in case.sheets}, {panel.id: panel for panel in case.panels}
+    known = (p for p in result.placements if p.sheet in sheets and p.panel in panels and _is_somewhere(p))
+    return max((miss for p in known for _, miss in _misses(sheets[p.sheet], panels[p.panel], p)), default=None)
 
 
 # --- what the whole lay holds and claims ------------------------------------------------------------------------------------

@@ -13,7 +13,7 @@ from .amounts import grams, square_mm
 from .cloths import row_of as cloth_row_of
 from .fibres import a_fibre
 from .given import a_figure, key_of, unknown
-from .tables import ClothRow, FaultRow, FibreRow, LayRow, LaySheetRow, PlaceRow, RemnantRow
+from .tables import ClothRow, FaultRow, FibreRow, LayPanelRow, LayRow, LaySheetRow, PlaceRow, RemnantRow
 from .words import LayState, RemnantState
 from .workroom import Workroom
 
@@ -77,7 +77,7 @@ class Listed:
 
 @dataclass(frozen=True, slots=True)
 class ListedLay:
-    """One line of the list of lays."""
+    """One line of the list of lays. `placed`: panels, of which two parts that are joined make one."""
 
     number: int
     job: str
@@ -122,9 +122,16 @@ def lays_listed(workroom: Workroom, *, job: str | None = None, states: tuple[Lay
             asked = asked.where(LayRow.job_id == job_row_of(session, job).id)
         if states:
             asked = asked.where(LayRow.state.in_(states))
+        second = select(LayPanelRow.lay_id, func.count()).where(LayPanelRow.part == 2, LayPanelRow.joined.is_not(None))
+        parts = {lay: count for lay, count in session.execute(second.group_by(LayPanelRow.lay_id))}
         return tuple(
             ListedLay(
-                row.id, row.job.name, row.state, row.placed, tuple(sheet.remnant.tag for sheet in row.sheets), row.tried_at
+                row.id,
+                row.job.name,
+                row.state,
+                row.placed - parts.get(row.id, 0),
+                tuple(sheet.remnant.tag for sheet in row.sheets),
+                row.tried_at,
             )
             for row in session.scalars(asked)
         )

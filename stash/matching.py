@@ -23,6 +23,8 @@ from .tables import JobRow, MendedRow, PieceRow, RemnantRow
 from .words import Subject
 from .workroom import Workroom
 
+BY_A_TAPE = 1.0
+"""mm by which a bar at the far edge may seem to lie beyond it."""
 SAME_REPEAT = 0.05
 """mm a repeat: what a matched anchor may be off."""
 
@@ -79,12 +81,24 @@ def bars_told(row: RemnantRow, left: float | None, near: float | None) -> tuple[
             next="Say its repeat first: fent cloth mend, with --repeat-along or --repeat-across",
         )
     found: list[float | None] = []
-    for step, given, end, way in zip(repeat, (left, near), ("left end", "near edge"), ("along", "across"), strict=True):
+    low_x, low_y, high_x, high_y = row.outline.bounds
+    reach = (high_x - low_x, high_y - low_y)
+    told = zip(repeat, (left, near), reach, ("left end", "near edge"), ("along", "across"), strict=True)
+    for step, given, there, end, way in told:
         if bool(step) != (given is not None):
             what = "is not told" if step else "is told"
             has = f"repeats every {telling.fine(step)} {way} the grain" if step else f"does not repeat {way} the grain"
             raise Refused(f"how far a bar lies from the {end} {what}, and {row.cloth.name} {has}", where="bars", expected=TWO)
-        found.append(None if given is None else a_figure(given, f"from the {end} to a bar", unit="mm", above=False))
+        off = None if given is None else a_figure(given, f"from the {end} to a bar", unit="mm", above=False)
+        # On a scrap narrower than its repeat the bar may be off the cloth, where it would go on.
+        if off is not None and off > max(there, step) + BY_A_TAPE:
+            raise Refused(
+                f"a bar {telling.fine(off)} from the {end} is off the remnant, which measures {telling.fine(round(there, 1))} "
+                f"{way} the grain",
+                where="bars",
+                expected=TWO,
+            )
+        found.append(off)
     return found[0], found[1]
 
 
@@ -104,12 +118,22 @@ def bars_said(remnant: Remnant) -> str:
 
 def _said(repeat: tuple[float, float], bars: tuple[float | None, float | None], bounds: Sequence[float]) -> str:
     return "; ".join(
-        f"every {telling.fine(step)} {way} the grain, one {telling.fine(round(bar - low, 2))} from its {end}"
+        f"every {telling.fine(step)} {way} the grain, "
+        f"one {telling.fine(round(off_the_edge(bar, low, step), 2))} from its {end}"
         for step, bar, low, way, end in zip(
             repeat, bars, bounds[:2], ("along", "across"), ("left end", "near edge"), strict=True
         )
         if step and bar is not None
     )
+
+
+def off_the_edge(bar: float, edge: float, step: float) -> float:
+    """How far from an edge a bar lies: the one that was measured or, where that went with another part of the cloth, the next.
+
+    >>> off_the_edge(18.0, 0.0, 50.0), off_the_edge(18.0, 60.0, 50.0)
+    (18.0, 8.0)
+    """
+    return bar - edge if bar >= edge else (bar - edge) % step
 
 
 def bars_known(row: RemnantRow) -> bool:

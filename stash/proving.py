@@ -42,14 +42,15 @@ def prove(workroom: Workroom, number: int) -> tuple[Lay, Examination]:
 
 
 def on_real_cloth(case: Case, lay: Lay) -> Case:
-    """The case with each sheet as the remnant is in the stash: nothing trimmed, its own holes."""
+    """The case with each sheet as the remnant is in the stash: nothing trimmed, its own holes, its bars where they are."""
     remnants = {sheet.remnant.tag: sheet.remnant for sheet in lay.sheets}
     return replace(case, sheets=tuple(_untrimmed(sheet, remnants[sheet.id]) for sheet in case.sheets))
 
 
 def _untrimmed(sheet: Sheet, remnant: Remnant) -> Sheet:
     holes = (fault.shape for fault in remnant.faults if fault.kind is FaultKind.HOLE)
-    return replace(sheet, outline=ring_of(remnant.outline), holes=tuple(spot_ring(hole) for hole in holes))
+    bars = (remnant.bar_x or 0.0, remnant.bar_y or 0.0) if any(sheet.repeat) else sheet.repeat_at
+    return replace(sheet, outline=ring_of(remnant.outline), holes=tuple(spot_ring(hole) for hole in holes), repeat_at=bars)
 
 
 def numbered(found: Examination, lay: Lay) -> Examination:

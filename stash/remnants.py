@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any, cast
 from sqlalchemy import LargeBinary, select, type_coerce
 from sqlalchemy.orm import Session
 
-from nesting import Ring
+from nesting import Point, Ring
 
 from .amounts import grams, square_mm
 from .book import Posting, post
@@ -165,10 +165,12 @@ class RemnantTold:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RemnantSeen(RemnantTold):
-    """The same with the kinds of its faults and edges."""
+    """The same with the kinds of its faults and edges; and, of one whose bars are measured, the near left `corner` that they
+    are measured from, in its own coordinates."""
 
     faults: tuple[FaultTold, ...]
     edges: tuple[EdgeKind, ...]
+    corner: Point | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -247,6 +249,8 @@ def look_at(workroom: Workroom, tag: str) -> RemnantSeen:
                 for kind, face, wkb, where in session.execute(faults.where(FaultRow.remnant_id == row.id))
             ),
             edges=tuple(session.scalars(edges)),
+            # Only then is geometry loaded, which takes longer than all else that is shown.
+            corner=None if row.bar_x is None and row.bar_y is None else row.outline.bounds[:2],
         )
 
 

@@ -15,7 +15,7 @@ useful area, more where it is not sure what it is (only computed, or only rough)
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence, Set
 from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING
@@ -26,6 +26,8 @@ from .words import Aim
 if TYPE_CHECKING:
     from shapely import Polygon
 
+    from nesting import Panel, Sheet
+
     from .tables import RemnantRow
 
 HALF_USE = 100_000.0
@@ -34,6 +36,10 @@ LONG_STRIP = 1000.0
 """mm: the length from which on a strip is worth keeping for binding."""
 UNSEEN, ROUGH = 1.15, 1.1
 """By how much more a keeper costs that nobody has had in hand yet, and a remnant of which only a rectangle is known."""
+FLAWED = 1.25
+"""By how much more a remnant costs that has a flaw where what is seen may not lie, so that a clean one is opened sooner for
+it; and by how much less one with flaws where all that may be cut from it is hidden. (Common practice, no source; the figure
+is ours.)"""
 YEARLY, OLDEST = 0.93, 0.5
 """What each year takes off, since cloth fades and moths come, and how far down that goes."""
 DAYS = 365.25
@@ -101,14 +107,33 @@ def good_cloth_lost(whole: Worth, keepers: tuple[Polygon, ...], rag_area: float,
     return lost
 
 
-def costs(worths: Mapping[str, Worth], aim: Aim) -> dict[str, float]:
-    """What opening each remnant costs by an aim. Only the order of sums matters.
+def by_flaws(sheet: Sheet, panels: Sequence[Panel], seen: Set[str]) -> float:
+    """By how much more, or less, a remnant costs for its flaws: the best cloth is for what is seen, flaws are for linings.
+
+    `panels`: those of the case; `seen`: the ids of those that are seen when worn.
+
+    >>> from nesting import Flaw, Panel, Sheet
+    >>> ring = ((0.0, 0.0), (90.0, 0.0), (90.0, 90.0), (0.0, 90.0))
+    >>> stained = Sheet("s", ring, flaws=(Flaw(ring, frozenset({"facing"})),))
+    >>> [by_flaws(stained, [Panel(name, ring, 1)], {"yoke"}) for name in ("yoke", "facing")]
+    [1.25, 0.8]
+    """
+    mine = [panel.id for panel in panels if panel.on is None or sheet.id in panel.on]
+    visible = [name for name in mine if name in seen]
+    if any(name not in flaw.spares for flaw in sheet.flaws for name in visible):
+        return FLAWED
+    return 1 / FLAWED if sheet.flaws and mine and not visible else 1.0
+
+
+def costs(worths: Mapping[str, Worth], aim: Aim, flaws: Mapping[str, float] | None = None) -> dict[str, float]:
+    """What opening each remnant costs by an aim, more or less for its `flaws` (`by_flaws`). Only the order of sums matters.
 
     With *fewest* and *matching* one remnant more always costs more than any choice among as many; within as many it is the
     good cloth. With *small first* the cost goes by the square of the rectangle, so that two halves cost half of a whole;
     with *oldest first* it is halved by every year.
     """
-    good = {tag: worth.expected for tag, worth in worths.items()}
+    flaws = flaws or {}
+    good = {tag: worth.expected * flaws.get(tag, 1.0) for tag, worth in worths.items()}
     if aim in (Aim.FEWEST, Aim.MATCHING):
         every = sum(good.values()) or 1.0
         return {tag: 1.0 + 0.5 * cost / every for tag, cost in good.items()}
@@ -116,5 +141,7 @@ def costs(worths: Mapping[str, Worth], aim: Aim) -> dict[str, float]:
         largest = max((worth.length * worth.width for worth in worths.values()), default=1.0)
         return {tag: good[tag] * worth.length * worth.width / largest for tag, worth in worths.items()}
     if aim is Aim.OLDEST_FIRST:
-        return {tag: worth.useful * worth.sure * 0.5 ** (worth.days / DAYS) for tag, worth in worths.items()}
+        return {
+            tag: worth.useful * worth.sure * flaws.get(tag, 1.0) * 0.5 ** (worth.days / DAYS) for tag, worth in worths.items()
+        }
     return good

@@ -145,6 +145,20 @@ def test_the_front_lies_over_a_flaw_it_may_bear_sooner_than_be_left_out(workroom
     assert found.placed == 2
 
 
+@pytest.mark.parametrize(("seen", "opened"), [(True, "L2"), (False, "L1")])
+def test_a_clean_remnant_is_opened_for_what_is_seen_and_a_stained_one_for_what_is_not(
+    workroom: Workroom, seen: bool, opened: str
+) -> None:
+    """Two remnants alike but for a stain in a corner, which is in nobody's way."""
+    linen(workroom)
+    corner = ((0.0, 0.0), (20.0, 0.0), (20.0, 20.0), (0.0, 20.0))
+    scrap(workroom, "L1", length=300, width=200, faults=(NewFault(FaultKind.STAIN, corner),))
+    scrap(workroom, "L2", length=300, width=200)
+    job(workroom, int(seen), int(not seen))
+    found = seeking.seek(asking.ask(workroom, "shirt"), Effort(seconds=0.0)).result
+    assert [placement.sheet for placement in found.placements] == [opened]
+
+
 def test_a_panel_that_may_bear_a_flaw_is_laid_over_it() -> None:
     """A hidden panel on a long sheet with a flaw at its far end: what is left is then all sound."""
     sheet = ((0.0, 0.0), (500.0, 0.0), (500.0, 82.0), (0.0, 82.0))

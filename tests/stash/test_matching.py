@@ -8,7 +8,21 @@ from typing import Any
 import pytest
 from shapely import Point, affinity
 
-from stash import Workroom, asking, cutting, jobs, lays, matching, measuring, mending, outlines, patterns, remnants, seeking
+from stash import (
+    Workroom,
+    asking,
+    cutting,
+    jobs,
+    lays,
+    matching,
+    measuring,
+    mending,
+    outlines,
+    patterns,
+    proving,
+    remnants,
+    seeking,
+)
 from stash.jobs import NewJobPiece
 from stash.measuring import Measures
 from stash.offering import Offer, looked_over
@@ -117,6 +131,10 @@ def test_measuring_bars_is_noted_and_lays_must_be_tried_again(workroom: Workroom
     scrap(workroom, "L1", length=480, width=290, bar_near=13.0)
     wedges(workroom, count=2)
     lay = laid(workroom)
+    _, examined = proving.prove(workroom, lay.number)
+    assert examined.faults == ()
+    assert examined.off_repeat is not None
+    assert examined.off_repeat <= ON_THE_BAR
     lays.chalk(workroom, lay.number, by="MB")
     with pytest.raises(Held):
         matching.measure_bars(workroom, "L1", near=10.0, by="MB")
@@ -125,12 +143,16 @@ def test_measuring_bars_is_noted_and_lays_must_be_tried_again(workroom: Workroom
     lays.rub_out(workroom, lay.number, by="MB")
     found = matching.measure_bars(workroom, "L1", near=10.0, repeat_across=49.0, by="MB")
     assert (found.repeat_across, found.bar_y, found.revision) == (49.0, 10.0, 2)
+    _, examined = proving.prove(workroom, lay.number)
+    assert any("misses the repeat across" in fault.what for fault in examined.faults)
     assert [(m.what, m.after) for m in mending.every(workroom)] == [
         ("bars", "every 49 mm across the grain, one 10 mm from its near edge")
     ]
 
 
-@pytest.mark.parametrize("said", [{}, {"left": 5.0}, {"left": 5.0, "near": 5.0}, {"near": -1.0}, {"near": math.nan}])
+@pytest.mark.parametrize(
+    "said", [{}, {"left": 5.0}, {"left": 5.0, "near": 5.0}, {"near": -1.0}, {"near": math.nan}, {"near": 999.0}]
+)
 def test_measurements_that_do_not_go_with_the_repeat_are_refused(workroom: Workroom, said: dict[str, float]) -> None:
     striped(workroom)
     scrap(workroom, "L1")

@@ -11,7 +11,7 @@ from shapely import LineString, Polygon
 from shapely import Point as Spot
 
 from nesting import examine, read_case
-from stash import Workroom, asking, audit, book, cutting, jobs, lays, losing, patterns, proving, seeking, undoing
+from stash import Workroom, asking, audit, book, cutting, finding, jobs, lays, losing, patterns, proving, seeking, undoing
 from stash.jobs import NewJobPiece
 from stash.joins import PermittedJoin, in_parts, permitted
 from stash.lying import line_of
@@ -209,6 +209,7 @@ def test_a_joined_lay_is_proved_chalked_cut_and_booked(workroom: Workroom) -> No
     lay = joined_lay(workroom)
     _, examined = proving.prove(workroom, lay.number)
     assert examined.faults == ()
+    assert [listed.placed for listed in finding.lays_listed(workroom)] == [6], "two parts are one panel"
     lays.chalk(workroom, lay.number, by="MB")
     assert [(p.chalked, p.missing) for p in jobs.get(workroom, "cushion").pieces] == [(6, 0)]
     done = cutting.cut(workroom, lay.number, by="MB")

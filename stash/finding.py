@@ -123,7 +123,7 @@ def lays_listed(workroom: Workroom, *, job: str | None = None, states: tuple[Lay
         if states:
             asked = asked.where(LayRow.state.in_(states))
         second = select(LayPanelRow.lay_id, func.count()).where(LayPanelRow.part == 2, LayPanelRow.joined.is_not(None))
-        parts = {lay: count for lay, count in session.execute(second.group_by(LayPanelRow.lay_id))}
+        parts = {row.lay_id: row[1] for row in session.execute(second.group_by(LayPanelRow.lay_id))}
         return tuple(
             ListedLay(
                 row.id,

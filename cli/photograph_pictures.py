@@ -9,7 +9,7 @@ from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from .page import GREY
+from .papers import GREY
 from .sketch import LETTERS
 
 if TYPE_CHECKING:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from . import dxf_reading, dxf_writing, strange_files, svg_reading, svg_writing
+from . import dxf_reading, dxf_writing, strange_files, svg_reading, svg_writing, telling
 from .drawings import Drawing
 from .found_lines import FoundDrawing
 from .refusals import Refused
@@ -20,9 +20,9 @@ def read(file: Path, *, unit: float | None = None, within: float = svg_reading.C
     """What a drawing holds, in mm. `unit`: mm of one of its units, where a person says so; `within`: mm by which the sides may
     lie off a curve. Raises Refused, with the file's name: not there, too large, damaged, no drawing, of unknown size."""
     if not CLOSEST <= within <= LOOSEST:
-        raise Refused(f"{within:g} mm is no distance to follow curves by", where="within", expected="0.001 to 5 mm")
+        raise Refused(f"{telling.fine(within)} is no distance to follow curves by", where="within", expected="0.001 to 5 mm")
     if unit is not None and not SMALLEST_UNIT <= unit <= LARGEST_UNIT:
-        raise Refused(f"a unit of {unit:g} mm is none", where="unit", expected="0.0001 mm to 10 m")
+        raise Refused(f"a unit of {telling.fine(unit)} is none", where="unit", expected="0.0001 mm to 10 m")
     kind = file.suffix.lower()
     if kind not in KINDS:
         raise Refused(f"{str(file)!r} is no drawing that can be read", where="drawing", expected=f"one of: {', '.join(KINDS)}")

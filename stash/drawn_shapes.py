@@ -63,6 +63,11 @@ def bodies(found: FoundDrawing, lines: Sequence[FoundLine], kinds: Collection[La
     return found_bodies
 
 
+def _at(x: float, y: float) -> str:
+    """A point of the drawing."""
+    return f"{telling.fine(round(x))} across and {telling.fine(round(y))} up"
+
+
 def _refuse_open(outlines: Sequence[FoundLine]) -> None:
     for line in outlines:
         if not line.closed:
@@ -71,7 +76,7 @@ def _refuse_open(outlines: Sequence[FoundLine]) -> None:
                 what = f"is open: its ends are {telling.fine(round(math.dist(line.points[0], line.points[-1]), 1))} apart"
             x, y = line.points[-1]
             raise Refused(
-                f"a {line.said} {what}, at {x:.0f},{y:.0f} mm",
+                f"a {line.said} {what}, {_at(x, y)}",
                 where=line.group or line.layer or line.name or "lines",
                 expected="a closed outline",
                 next="Close it in the drawing program, or say that it is left out",
@@ -126,7 +131,7 @@ def _whose(line: FoundLine, found_bodies: Sequence[Body]) -> Body:
     off = float(nearest.shape.distance(shape))
     if len(found_bodies) > 1 and off > BESIDE:
         raise Refused(
-            f"a {line.said} at {middle.x:.0f},{middle.y:.0f} mm lies {telling.fine(round(off))} from every outline",
+            f"a {line.said} {_at(middle.x, middle.y)} lies {telling.fine(round(off))} from every outline",
             where="lines",
             expected="lines on the piece or remnant that they are of, or near it",
             next="Move it there, or leave such lines out",

@@ -104,10 +104,10 @@ def test_the_list_and_what_is_asked_of_it(stocked: Type) -> None:
 
 
 def test_pictures(stocked: Type, tmp_path: Path) -> None:
-    for name in ("bin.pdf", "bin.svg"):
+    for name, more in (("bin.pdf", " Print it at actual size (100 %)."), ("bin.svg", "")):
         said = stocked("bin", "picture", name)
         assert said.status == 0, said.words
-        assert said.words == f"The picture of 3 remnants is in {name}.\n"
+        assert said.words == f"The picture of 3 remnants is in {name}.{more}\n"
         assert (tmp_path / name).stat().st_size > 1000
     assert stocked("bin", "show", "N-01", "--picture", "one.png").status == 0
     assert (tmp_path / "one.png").exists()

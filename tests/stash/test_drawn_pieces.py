@@ -238,7 +238,7 @@ ACROSS = line((10, 25), (90, 25), said=Layer.GRAIN)
 WRONG: dict[str, tuple[Callable[[], object], str]] = {
     "no outline": (lambda: drawn([ACROSS]), "it has no cut line or sewing line"),
     "open": (lambda: drawn([line(*SQUARE, said=Layer.CUT), ACROSS]), "a cut line is open: its ends are 50 mm apart"),
-    "a point": (lambda: drawn([line((1, 1), said=Layer.CUT)]), "a cut line is one point, at 1,1 mm"),
+    "a point": (lambda: drawn([line((1, 1), said=Layer.CUT)]), "a cut line is one point, 1 mm across and 1 mm up"),
     "crossing": (lambda: drawn([ring((0, 0), (9, 9), (9, 0), (0, 9))]), "the outline crosses itself"),
     "no grain": (lambda: drawn([ring(*SQUARE)]), "no grain line is drawn"),
     "a grain of one point": (lambda: drawn([ring(*SQUARE), line((1, 1), said=Layer.GRAIN)]), "a grain line is one point"),
@@ -263,7 +263,7 @@ WRONG: dict[str, tuple[Callable[[], object], str]] = {
     "names": (lambda: drawn([ring(*SQUARE), ACROSS], HowDrawn(names=("a", "b"))), "2 names are told for 1 outlines"),
     "a stray": (
         lambda: drawn([ring(*SQUARE), ring((300, 0), (400, 0), (400, 50)), line((200, 0), (200, 5), said=Layer.NOTCH)]),
-        "a notch at 200,2 mm lies 100 mm from every outline",
+        "a notch 200 mm across and 2 mm up lies 100 mm from every outline",
     ),
     "no such layer": (lambda: drawn(list(PLAIN), told=(Told(Layer.CUT, By.LAYER, "cuts"),)), "no line has the layer 'cuts'"),
 }

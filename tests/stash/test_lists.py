@@ -185,7 +185,9 @@ LINES = {
     '{"tag": "N1", "cloth": "blue linen", "length": true, "width": 2}': "row 1, length: True is no length",
     '{"tag": "N1", "cloth": "blue linen", "length": 3, "width": NaN}': "row 1: it is no JSON (NaN is no number)",
     '{"tag": "N1", "cloth": "blue linen", "length": 3, "width": 2, "size": 1}': "row 1, size: there is no such column",
-    '{"tag": "N1", "cloth": "blue linen", "length": 3, "width": 2, "faults": [{}]}': "row 1, faults: [{}] is no list of faults",
+    '{"tag": "N1", "cloth": "blue linen", "length": 3, "width": 2, "faults": [{}]}': (
+        "row 1, faults: [{}] is no list of faults"
+    ),
     '{"tag": "N1", "cloth": "blue linen", "length": 9, "width": 9, "faults": [{"kind": "moth", "ring": []}]}': (
         "row 1, faults: 'moth' is none of them"
     ),

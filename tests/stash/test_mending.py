@@ -57,6 +57,7 @@ REMNANT: dict[str, tuple[Any, str]] = {
     "source": (Source.GIVEN, "found → given"),
     "came_on": (date(2020, 5, 1), "2026-03-02 → 2020-05-01"),
     "price": (250, " → 250"),
+    "skew": (1.5, " → 1.5"),
     "note": ("from a curtain", " → from a curtain"),
 }
 

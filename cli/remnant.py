@@ -113,7 +113,7 @@ def _outline(remnant: RemnantSeen, shown: Shown) -> str:
 
 def _stripe(remnant: RemnantSeen, shown: Shown) -> str:
     """Its repeat, and where the bars lie if that was measured."""
-    from stash.matching import off_the_edge
+    from stash.bars import off_the_edge
 
     low_x, low_y = remnant.corner or (0.0, 0.0)
     ways = (

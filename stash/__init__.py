@@ -177,6 +177,7 @@ __all__ = [
     "Workroom",
     "asking",
     "audit",
+    "bars",
     "bias_binding",
     "book",
     "camera",

@@ -14,6 +14,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from . import telling
+from .bars import off_the_edge
 from .cloths import a_repeat
 from .given import a_figure, a_reason, initials
 from .lying import Asks, ground_of, repeat_of
@@ -125,15 +126,6 @@ def _said(repeat: tuple[float, float], bars: tuple[float | None, float | None], 
         )
         if step and bar is not None
     )
-
-
-def off_the_edge(bar: float, edge: float, step: float) -> float:
-    """How far from an edge a bar lies: the one that was measured or, where that went with another part of the cloth, the next.
-
-    >>> off_the_edge(18.0, 0.0, 50.0), off_the_edge(18.0, 60.0, 50.0)
-    (18.0, 8.0)
-    """
-    return bar - edge if bar >= edge else (bar - edge) % step
 
 
 def bars_known(row: RemnantRow) -> bool:

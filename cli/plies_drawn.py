@@ -45,14 +45,15 @@ def _stack(lay: Lay, one: LaidStack, one_way: Container[str]) -> RemnantDrawn:
             *faults_drawn(faults_in_stack(lay, one.plies[0])),
             *(drawn for ply in one.plies[1:] for drawn in faults_below_drawn(ply.number, faults_in_stack(lay, ply))),
         ),
-        panels=tuple(_tracings(lay, one, one_way)),
+        panels=tuple(_tracings(lay, one, one_way, outlines[0])),
         under=tuple(outlines[1:]),
         nap=any(sheet.remnant.one_way for sheet in lay.sheets if sheet.remnant.tag == one.plies[0].tag),
     )
 
 
-def _tracings(lay: Lay, one: LaidStack, one_way: Container[str]) -> Iterator[pictures.PanelDrawn]:
+def _tracings(lay: Lay, one: LaidStack, one_way: Container[str], top: Polygon) -> Iterator[pictures.PanelDrawn]:
     from nesting import in_stack
+    from stash.dockets import half_within
 
     by_number = {panel.number: panel for panel in lay.panels}
     lies = {ply.number: ply.lie for ply in one.plies}
@@ -61,6 +62,8 @@ def _tracings(lay: Lay, one: LaidStack, one_way: Container[str]) -> Iterator[pic
         panel, lie = by_number[number], lies.get(ply, one.plies[0].lie)
         turn = lie.turn - panel.placement.turn if lie.flipped else lie.turn + panel.placement.turn
         cut, sewing = (in_stack(line, lie) for line in (panel.cut_line, panel.sewing_line))
+        if tracing.on_fold:
+            cut, sewing = half_within(cut, top), half_within(sewing, top)
         yield pictures.PanelDrawn(str(tracing.number), cut, sewing, turn, tracing.piece not in one_way)
 
 

@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from stash.lays import Lay
     from stash.plies import LaidPly, LaidStack, NotThrough
     from stash.ply_proof import PlyEdge
+    from stash.seeking import Found
     from stash.terms import InStack
 
     from .shown import Shown
@@ -75,6 +76,23 @@ def tell(voice: Voice, lay: Lay, refused: Sequence[NotThrough] = ()) -> None:
     voice.line(CAUTION)
 
 
+def tell_not_done(voice: Voice, found: Found) -> None:
+    """What was asked of stacks and is not so, and why."""
+    if found.idle:
+        voice.line()
+        voice.line(
+            f"Left out of its stack: {', '.join(found.idle)}. No panel that is still needed could be cut there together with "
+            "the other plies."
+        )
+    for piece in found.cut_whole:
+        voice.line()
+        voice.line(
+            f"{piece} is drawn on the fold, and not every one of it is cut on one. That is done only along the grain, on one "
+            "remnant that is folded by itself, wherever its two halves hold it: the rest is cut whole, from a single layer or "
+            "beside the fold."
+        )
+
+
 def tell_nap(voice: Voice, lay: Lay) -> None:
     """Which way the nap runs on the remnants that have one."""
     tags = [sheet.remnant.tag for sheet in lay.sheets if sheet.remnant.one_way]
@@ -128,20 +146,21 @@ def _cloth(lay: Lay, tag: str) -> str:
     return next(sheet.remnant.cloth.name for sheet in lay.sheets if sheet.remnant.tag == tag)
 
 
-def _is_laid(ply: LaidPly) -> bool:
+def _is_laid(one: LaidStack, ply: LaidPly) -> bool:
     """Whether someone lays it down under the top ply; the far half of a fold comes where the near one is."""
-    return ply.number > 1 and str(ply.half) != "far"
+    return ply is not one.plies[0] and str(ply.half) != "far"
 
 
 def _row(lay: Lay, one: LaidStack, ply: LaidPly, edge: PlyEdge | None, shown: Shown) -> list[str]:
     from stash.dockets import rim_in_stack
 
+    laid = where_it_lies(rim_in_stack(lay, ply), rim_in_stack(lay, one.plies[0]), shown) if _is_laid(one, ply) else ""
     through = [tracing.number for tracing in one.tracings if {ply.number, 0} & set(tracing.panels)]
     return [
         str(ply.number),
         ply.tag,
         how_it_lies(ply),
-        where_it_lies(rim_in_stack(lay, ply), rim_in_stack(lay, one.plies[0]), shown) if _is_laid(ply) else "",
+        "; ".join(filter(None, (where_folded(lay, ply, shown), laid))),
         runs(through) if through else "none",
         "" if edge is None else _edge(edge, shown),
     ]
@@ -160,6 +179,15 @@ def how_it_lies(ply: LaidPly) -> str:
         return "its far half, folded under" if str(ply.half) == "far" else "its near half"
     said = [word for word, so in (("turned over", ply.lie.flipped), ("end for end", ply.lie.turn == 180)) if so]
     return ", ".join(said) or "right side up"
+
+
+def where_folded(lay: Lay, ply: LaidPly, shown: Shown) -> str:
+    """Where the near half of a folded remnant is folded; "" of any other ply."""
+    if ply.fold is None or str(ply.half) != "near":
+        return ""
+    low = next(sheet.remnant.outline.bounds[1] for sheet in lay.sheets if sheet.remnant.tag == ply.tag)
+    out = "wrong" if ply.lie.flipped else "right"
+    return f"folded {shown.fine(round(ply.fold - low, 1))} from its near edge, {out} side out"
 
 
 def where_it_lies(ply: Polygon, top: Polygon, shown: Shown) -> str:
@@ -191,6 +219,10 @@ def _lacks(one: NotThrough, shown: Shown) -> Iterator[str]:
             f"{lack.tag} (ply {lack.ply}) is {shown.fine(round(lack.by, 1))} too small for tracing {lack.tracing}, at "
             f"{shown.length(lack.left)} from its left and {shown.length(lack.near)} from its near edge: leave it out there."
         )
+        wants = [(lack.narrower, "narrower"), (lack.shorter, "shorter")]
+        said = " and ".join(f"{shown.fine(round(by, 1))} {word}" for by, word in wants if by > FLUSH)
+        if said:
+            yield f"It is {said} than the cloth that the plies share which hold it."
 
 
 def _made(one: LaidStack) -> Iterator[str]:

@@ -248,12 +248,15 @@ def look_and_answer(voice: Voice, opened: Workroom, asked: Asked, wish: Wish) ->
             "offered": [{"lay": one.lay, "leaves": one.leaves} for one in seen],
             "shortage": short,
             "not_through": chosen.offer.found.not_through,
+            "left_out_of_stacks": chosen.offer.found.idle,
+            "cut_whole": chosen.offer.found.cut_whole,
             "matching_costs": loss,
             "with_joins": _told_of(joined),
         }
     )
     answers.answer(voice, lay, chosen.leaves, chosen.offer.found.lots)
     plying.tell(voice, lay, chosen.offer.found.not_through)
+    plying.tell_not_done(voice, chosen.offer.found)
     square.warn(voice, lay)
     if asked.terms.plies > 1 and not lay.stacks:
         voice.aside("No stack was found that saves tracings without losing panels: it is a lay of single remnants.")

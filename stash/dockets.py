@@ -13,6 +13,7 @@ from itertools import combinations
 from typing import TYPE_CHECKING
 
 from shapely import MultiPolygon, Polygon
+from shapely import Point as Spot
 from shapely.geometry.base import BaseGeometry
 
 from nesting import ChalkMeasure, Lie, Mark, Placement, Point, in_stack, marks_of, where_to_chalk
@@ -229,8 +230,10 @@ def _traced(
     notches = tuple((_stacked(a, lie), _stacked(b, lie)) for a, b in _notches(panel, piece))
     cut, sewing = in_stack(panel.cut_line, lie), in_stack(panel.sewing_line, lie)
     if tracing.on_fold:
-        cut, sewing = (_one(line.intersection(rim)) for line in (cut, sewing))
-        there, notches = marks_of(cut, small=True), ()
+        cut, sewing = half_within(cut, rim), half_within(sewing, rim)
+        there = tuple(mark for mark in there if cut.exterior.distance(Spot(mark.at)) <= OFF_THE_RIM)
+        # The letters are those of the template, as far as its near half has two of them.
+        there, notches = there if len(there) > 1 else marks_of(cut, small=True), ()
     turn = lie.turn - panel.placement.turn if lie.flipped else lie.turn + panel.placement.turn
     placement = replace(panel.placement, turn=turn % 360, flipped=panel.placement.flipped != lie.flipped)
     as_traced = replace(panel, number=tracing.number, hand=tracing.hand, placement=placement, cut_line=cut, sewing_line=sewing)
@@ -255,6 +258,11 @@ def faults_in_stack(lay: Lay, ply: LaidPly) -> tuple[Fault, ...]:
     remnant = next(sheet.remnant for sheet in lay.sheets if sheet.remnant.tag == ply.tag)
     laid = (replace(fault, shape=in_stack(fault.shape, ply.lie)) for fault in remnant.faults)
     return tuple(fault for fault in laid if fault.shape.intersects(rim))
+
+
+def half_within(shape: Polygon, rim: Polygon) -> Polygon:
+    """Of a panel that lies across a fold the half that is traced: what of it lies within the rim of the top ply."""
+    return _one(shape.intersection(rim))
 
 
 def _one(shape: BaseGeometry) -> Polygon:
@@ -302,12 +310,10 @@ def _panels(sheet: LaySheet, pieces: Sequence[Piece]) -> tuple[tuple[Mark, ...],
 def _marked(panel: LaidPanel, pieces: Sequence[Piece]) -> tuple[Piece | None, tuple[Mark, ...]]:
     """The piece that a panel is of, and its marks as they lie. A mark has its letter from the piece as it is drawn, so that it
     is the same on every copy, either hand and the paper template."""
-    from shapely import Point as Place
-
     for piece in pieces:
         if piece.name == panel.piece:
             marks = tuple(replace(mark, at=_laid(mark.at, panel)) for mark in marks_of(piece.cut_line, small=True))
-            if all(panel.cut_line.exterior.distance(Place(mark.at)) <= OFF_THE_RIM for mark in marks):
+            if all(panel.cut_line.exterior.distance(Spot(mark.at)) <= OFF_THE_RIM for mark in marks):
                 return piece, marks
     return None, marks_of(panel.cut_line, small=True)
 

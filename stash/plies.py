@@ -145,7 +145,8 @@ def lie_of(ply: LayPlyRow) -> Lie:
 @dataclass(frozen=True, slots=True)
 class Lacks:
     """A ply that does not hold a tracing: by how much (mm) it is too small for it, and where on the remnant, from its left and
-    from its near edge (mm)."""
+    from its near edge (mm); and by how much the cloth that the plies share which hold it is longer along the grain than this
+    ply, and wider across it."""
 
     tag: str
     ply: int
@@ -153,6 +154,8 @@ class Lacks:
     by: float
     left: float
     near: float
+    shorter: float = 0.0
+    narrower: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)

@@ -62,11 +62,14 @@ class Effort:
 @dataclass(frozen=True, slots=True)
 class Found:
     """The result of the whole question. `lots`: how many lots its seen panels are of. `not_through`: the stacks of which not
-    every tracing goes through every ply."""
+    every tracing goes through every ply. `idle`: the remnants that were named for a stack and are not in it, since nothing
+    would be cut in them. `cut_whole`: the pieces drawn on the fold of which not every panel lies on one."""
 
     result: Result
     lots: int
     not_through: tuple[NotThrough, ...] = ()
+    idle: tuple[str, ...] = ()
+    cut_whole: tuple[str, ...] = ()
 
 
 def seek(asked: Asked, effort: Effort) -> Found:

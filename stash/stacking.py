@@ -1,10 +1,10 @@
 """Which remnants are laid on one another, and what is cut through them, so that a job takes fewer tracings.
 
 First a lay of single remnants is sought, as ever: it says which remnants are worth opening and how many panels there can be.
-Then stacks are made: those that were named, as they were named, and, if asked, others out of the remnants of that lay, cloth
-by cloth, the one that saves most tracings first; a remnant that is left alone may be folded. What the stacks make is fixed,
-and what the job still needs is sought singly beside them. If that yields fewer panels than the lay of single remnants did,
-the stack that costs panels is given up again; a named one never.
+Then stacks are made: those that were named, as they were named, and, if asked, others, cloth by cloth, the one that saves most
+tracings first, of equals one of the remnants of that lay; a remnant that is left alone may be folded. What the stacks make is
+fixed, and what the job still needs is sought singly beside them. If that yields fewer panels than the lay of single remnants
+did, the stack that costs panels is given up again; a named one never.
 """
 
 from __future__ import annotations
@@ -70,7 +70,19 @@ def seek_in_stacks(asked: Asked, effort: Effort) -> tuple[Asked, Found]:
         making.give_up()
     if found.result.placed < plain.result.placed and not named:
         return asked, plain
-    return settled, replace(found, result=_proved(settled, found.result, plain.result), not_through=making.not_through())
+    proved = _proved(settled, found.result, plain.result)
+    return settled, replace(
+        found, result=proved, not_through=making.not_through(), idle=tuple(making.idle), cut_whole=_cut_whole(settled, proved)
+    )
+
+
+def _cut_whole(asked: Asked, result: Result) -> tuple[str, ...]:
+    """The pieces drawn on the fold of which a panel is cut whole, though a remnant is folded."""
+    if not any(ply.fold is not None for plan in asked.stacks for ply in plan.plies):
+        return ()
+    singly = Counter(result.placements)
+    singly -= Counter(copy.placement for plan in asked.stacks for t in plan.tracings for copy in t if copy.ply == ON_FOLD)
+    return tuple(dict.fromkeys(asked.panels[p.panel].piece for p in singly if asked.panels[p.panel].fold is not None))
 
 
 def _opened(result: Result) -> list[str]:
@@ -105,6 +117,7 @@ class _Making:
         self.sheets = {sheet.id: sheet for sheet in self.case.sheets}
         self.made: list[tuple[StackPlan, Stacked | None, int]] = []
         self.until = math.inf
+        self.idle: list[str] = []
 
     # --- stacks that are named ---
 
@@ -131,6 +144,8 @@ class _Making:
             raise CannotBeDone(
                 f"a stack of {tags} holds no panel", where="stack", next="Name others, or let them be found: --plies"
             )
+        there = {ply.tag for ply in plan.plies}
+        self.idle += [layer.plies[0].sheet.id for layer in layers if layer.plies[0].sheet.id not in there]
         self.made.append((plan, found, self._wanted_now()))
 
     def _must_be_free(self, tag: str, used: set[str]) -> None:
@@ -174,12 +189,14 @@ class _Making:
 
     # --- stacks that are found ---
 
-    def of_remnants(self, tags: Sequence[str], plain: Result) -> None:
-        """Stacks out of these remnants, those of one cloth on each other, as long as one saves tracings."""
+    def of_remnants(self, opened: Sequence[str], plain: Result) -> None:
+        """Stacks of remnants of one cloth on each other, as long as one saves tracings: of those that are opened anyway and of
+        all that will do. Of equals one that opens no other remnant is taken."""
         while len(self.made) < MOST_STACKS and not self._late():
-            best: tuple[tuple[int, int], StackPlan, Stacked] | None = None
-            for layers in self._candidates(tags):
-                if self._late() and best is not None:
+            best: tuple[tuple[int, int, int], StackPlan, Stacked] | None = None
+            every = [tag for tag in self.sheets if tag not in opened]
+            for number, layers in enumerate(self._candidates([opened, [*opened, *every]])):
+                if self._late() and (best is not None or number >= FILLS):
                     break
                 plan, found = self._filled(layers, self._late)
                 if plan is None or found is None:
@@ -187,30 +204,34 @@ class _Making:
                 mine = {ply.tag for ply in plan.plies}
                 lost = max(0, sum(p.sheet in mine for p in plain.placements) - found.copies)
                 saved = found.copies - len(found.tracings)
-                if saved > 0 and (best is None or (saved - lost, -lost) > best[0]):
-                    best = (saved - lost, -lost), plan, found
+                score = saved - lost, -lost, -len(mine - set(opened))
+                if saved > 0 and (best is None or score > best[0]):
+                    best = score, plan, found
             if best is None or best[0][0] <= 0:
                 return
             self.made.append((best[1], best[2], self._wanted_now()))
 
-    def _candidates(self, tags: Sequence[str]) -> Iterator[list[Layer]]:
-        """Stacks to try: for each of the largest free remnants of a cloth, those like it in size on it, and one folded."""
+    def _candidates(self, groups: Sequence[Sequence[str]]) -> Iterator[list[Layer]]:
+        """Stacks to try, group by group: for each of the largest free remnants of a cloth, those of the group that are like it
+        in size on it, and one folded."""
         used = {ply.tag for plan, _, _ in self.made for ply in plan.plies} | {p.sheet for p in self.asked.case.fixed}
         used |= {sheet.id for sheet in self.case.sheets if any(sheet.repeat) and any(p.anchor for p in self.case.panels)}
-        free = sorted((tag for tag in tags if tag not in used), key=lambda tag: (-self.asked.worth[tag].area, tag))
         tried: set[tuple[str, ...]] = set()
-        for top in free[:SEEDS]:
-            cloth = self.asked.stackable[top].cloth
-            like = sorted(
-                (tag for tag in free if tag != top and self.asked.stackable[tag].cloth == cloth),
-                key=lambda tag: (abs(self.asked.worth[tag].area - self.asked.worth[top].area), tag),
-            )
-            stack = within(self.asked, [top, *like], self.asked.terms.plies)
-            if len(stack) > 1 and tuple(sorted(stack)) not in tried:
-                tried.add(tuple(sorted(stack)))
-                yield [self._layer(tag, InStack(tag)) for tag in stack]
-            if within(self.asked, [top, top], self.asked.terms.plies) == [top, top]:
-                yield [self._layer(top, InStack(top, folded=True))]
+        for tags in groups:
+            free = sorted((tag for tag in tags if tag not in used), key=lambda tag: (-self.asked.worth[tag].area, tag))
+            for top in free[:SEEDS]:
+                cloth = self.asked.stackable[top].cloth
+                like = sorted(
+                    (tag for tag in free if tag != top and self.asked.stackable[tag].cloth == cloth),
+                    key=lambda tag: (abs(self.asked.worth[tag].area - self.asked.worth[top].area), tag),
+                )
+                stack = within(self.asked, [top, *like], self.asked.terms.plies)
+                if len(stack) > 1 and tuple(sorted(stack)) not in tried:
+                    tried.add(tuple(sorted(stack)))
+                    yield [self._layer(tag, InStack(tag)) for tag in stack]
+                if (top,) not in tried and within(self.asked, [top, top], self.asked.terms.plies) == [top, top]:
+                    tried.add((top,))
+                    yield [self._layer(top, InStack(top, folded=True))]
 
     # --- filling ---
 
@@ -330,7 +351,25 @@ class _Making:
         tag = stacked.plies[lack.ply].sheet.id
         xs, ys = zip(*self.sheets[tag].outline, strict=True)
         x, y = lack.on_ply
-        return Lacks(tag, lack.ply + 1, before + lack.tracing + 1, lack.by, x - min(xs), y - min(ys))
+        holding = [stacked.plies[copy.ply] for copy in stacked.tracings[lack.tracing].copies]
+        shorter, narrower = _smaller(stacked.plies[lack.ply], holding)
+        return Lacks(tag, lack.ply + 1, before + lack.tracing + 1, lack.by, x - min(xs), y - min(ys), shorter, narrower)
+
+
+def _smaller(ply: Ply, holding: Sequence[Ply]) -> tuple[float, float]:
+    """By how much the cloth that some plies share is longer along the grain than one ply is, and wider across it (mm)."""
+    from nesting import shared
+
+    common = shared(holding, 0.0)
+    if common is None:
+        return 0.0, 0.0
+    (left, low, right, high), (left_in, low_in, right_in, high_in) = _box(common), _box(ply.sheet)
+    return max(0.0, right - left - (right_in - left_in)), max(0.0, high - low - (high_in - low_in))
+
+
+def _box(sheet: Sheet) -> tuple[float, float, float, float]:
+    xs, ys = zip(*sheet.outline, strict=True)
+    return min(xs), min(ys), max(xs), max(ys)
 
 
 def _ply_plan(ply: Ply) -> PlyPlan:

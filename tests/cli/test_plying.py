@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 from shapely import affinity
 from shapely.geometry import Polygon, box
 
 from cli import plying, square
 from cli.pictures import FaultDrawn, KeeperDrawn, PanelDrawn, RemnantDrawn
-from cli.plies_drawn import from_the_wrong_side
+from cli.plies_drawn import from_the_wrong_side, stacks_drawn
 from cli.reading import Unreadable
 from cli.shown import Shown
-from stash.terms import InStack
+from nesting import marks_of
+from stash import Workroom, asking, cloths, dockets, jobs, lays, offering, outlines, patterns, remnants, seeking
+from stash.terms import InStack, Terms
 
 
 @pytest.mark.parametrize(
@@ -44,6 +48,37 @@ def test_what_no_stack_says(typed: str) -> None:
 )
 def test_where_a_ply_is_laid(ply: Polygon, said: str) -> None:
     assert plying.where_it_lies(ply, box(0, 0, 100, 50), Shown()) == said
+
+
+@pytest.mark.slow
+def test_of_a_panel_on_the_fold_the_half_that_is_traced_is_drawn_and_it_is_said_where_the_fold_is(tmp_path: Path) -> None:
+    """A fold 100 mm from the near edge, and a panel from 60 to 140 mm that lies across it, drawn flush with the fold."""
+    with Workroom.open(tmp_path / "stash.db") as opened:
+        cloths.add(opened, cloths.NewCloth(name="blue linen", fibres={"linen": 100}, weight=180.0))
+        remnants.log(
+            opened, remnants.NewRemnant(tag="N-01", cloth="blue linen", outline=outlines.rectangle(130, 200)), by="MB"
+        )
+        half = ((0.0, 0.0), (100.0, 0.0), (100.0, 30.0), (0.0, 40.0))
+        sides = tuple(patterns.NewEdge(name, n) for n, name in enumerate(("middle", "neck", "side", "hem")))
+        patterns.add(opened, "cap", [patterns.NewPiece(name="panel", ring=half, edges=sides, fold="middle")])
+        jobs.add(opened, "caps", [jobs.NewJobPiece(pattern="cap", piece="panel", count=1)])
+        asked = asking.ask(opened, "caps", Terms(stacks=((InStack("N-01", True, 100.0),),)))
+        (offer,) = offering.offers(asked, seeking.Effort(rounds=1))
+        lay = lays.record(opened, offer.asked, offer.found.result, by="MB")
+        (on_paper, *_) = dockets.docket(opened, lay.number)[1]
+    (drawn,) = stacks_drawn(lay)
+    assert drawn.outline.bounds[1::2] == pytest.approx((0, 100))
+    assert drawn.panels[0].cut.bounds[1::2] == pytest.approx((60, 100), abs=0.1)
+    assert [plying.where_folded(lay, ply, Shown()) for ply in lay.stacks[0].plies] == [
+        "folded 100 mm from its near edge, right side out",
+        "",
+    ]
+    # Its letters are those of the template, which has all four corners.
+    (traced,) = on_paper.panels
+    near = {mark.letter: mark.at for mark in traced.marks}
+    assert all(at[1] <= 100.1 for at in near.values())
+    whole = {mark.letter for mark in marks_of(traced.piece.cut_line, small=True)} if traced.piece else set()
+    assert set(near) < whole
 
 
 @pytest.mark.parametrize(

@@ -39,6 +39,7 @@ from .scenes import linen, scrap
 TAPERED = ((0.0, -46.0375), (107.42, -30.6915), (107.42, 30.6915), (0.0, 46.0375))
 """107.42 mm long with straight ends of 92.075 and 61.383 mm."""
 HANDED = ((0.0, 0.0), (90.0, 0.0), (60.0, 40.0), (0.0, 40.0))
+EDGES = tuple(patterns.NewEdge(name, n) for n, name in enumerate(("middle", "neck", "side", "hem")))
 BRIEF = Effort(seconds=0.2)
 
 
@@ -80,6 +81,7 @@ def test_sixteen_through_four_plies_are_refused_naming_the_narrow_one_and_fiftee
     (lack,) = refused.lacks
     assert (lack.tag, lack.ply, lack.tracing) == ("N-04", 4, 4)
     assert 1.0 < lack.by < 4.5
+    assert (lack.shorter, lack.narrower) == pytest.approx((0.0, 4.0))
     assert min(lack.near, 326 - lack.near) < 4.5
     (stack,) = lay.stacks
     assert [ply.tag for ply in stack.plies] == ["N-01", "N-02", "N-03", "N-04"]
@@ -101,6 +103,19 @@ def test_stacks_are_found_where_they_save_tracings(workroom: Workroom) -> None:
     lay, found = tried(workroom, Effort(seconds=3.0), plies=4, slip=0.0)
     assert (found.result.placed, [len(stack.tracings) for stack in lay.stacks]) == (16, [4])
     assert found.not_through == ()
+
+
+@pytest.mark.slow
+def test_remnants_that_no_lay_of_singles_would_open_are_stacked_where_that_saves_tracings(workroom: Workroom) -> None:
+    """One large remnant holds all four, which takes four tracings; four small ones of one panel each take one."""
+    linen(workroom)
+    scrap(workroom, "L-01", length=116, width=500)
+    for tag in ("N-01", "N-02", "N-03", "N-04"):
+        scrap(workroom, tag, length=116, width=100)
+    sewn(workroom, TAPERED, 4)
+    lay, found = tried(workroom, Effort(seconds=3.0), plies=4, slip=0.0)
+    assert found.result.placed == 4
+    assert [(len(stack.tracings), len(stack.plies)) for stack in lay.stacks] == [(1, 4)]
 
 
 @pytest.mark.parametrize(
@@ -187,6 +202,23 @@ def test_a_piece_with_one_hand_is_cut_in_the_near_half_of_a_fold_alone(workroom:
     sewn(workroom, HANDED, 2)
     lay, _ = tried(workroom, stacks=((InStack("N-01", folded=True),),))
     assert [set(tracing.panels) for stack in lay.stacks for tracing in stack.tracings] == [{1}]
+
+
+@pytest.mark.slow
+def test_what_was_named_and_is_not_done_is_said(workroom: Workroom) -> None:
+    """The fold of N-01 makes the pair, so that nothing is left for N-02 under it; and it has no room for what is drawn on it."""
+    linen(workroom, faces_alike=False)
+    scrap(workroom, "N-01", length=130, width=140)
+    scrap(workroom, "N-02", length=130, width=200)
+    half = patterns.NewPiece(name="front", ring=((0, 0), (100, 0), (100, 80), (0, 90)), edges=EDGES, fold="middle")
+    hand = patterns.NewPiece(name="panel", ring=HANDED, allowance=4.0, drawn="cut", left_and_right=True)
+    patterns.add(workroom, "cap", [half, hand])
+    pieces = [jobs.NewJobPiece(pattern="cap", piece=name, count=count) for name, count in (("front", 1), ("panel", 2))]
+    jobs.add(workroom, "caps", pieces)
+    _, found = tried(workroom, stacks=((InStack("N-01", folded=True), InStack("N-02")),))
+    assert found.idle == ("N-02",)
+    assert found.cut_whole == ("front",)
+    assert found.result.placed == 3
 
 
 @pytest.mark.slow

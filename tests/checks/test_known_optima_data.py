@@ -90,7 +90,10 @@ def test_unit_squares_have_room_and_no_more_than_a_plain_square(n: int, side: fl
     assert math.sqrt(n) <= side <= math.ceil(math.sqrt(n))
 
 
-@pytest.mark.parametrize("table", EQUAL_RECTANGLES[:4] + EQUAL_RECTANGLES[6:8], ids=str)
+SOME = [*EQUAL_RECTANGLES[:2], *(pytest.param(each, marks=pytest.mark.slow) for each in EQUAL_RECTANGLES[2:])]
+
+
+@pytest.mark.parametrize("table", SOME, ids=str)
 def test_what_is_found_is_feasible_and_no_bound_is_below_the_optimum(table: EqualRectangles) -> None:
     case = table.case()
     found = solve(case, rounds=2)

@@ -89,7 +89,7 @@ def holds(lay: tuple[Case, int], effort: float) -> None:
     assert one.most() >= laid
 
 
-@settings(max_examples=10)
+@settings(max_examples=5)
 @given(lays())
 def test_never_below_a_lay_that_was_made(lay: tuple[Case, int]) -> None:
     holds(lay, 0.02)

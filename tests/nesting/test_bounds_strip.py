@@ -43,6 +43,7 @@ def test_never_more_than_a_known_optimum(
     assert quick < at_least < proved <= optimum
 
 
+@pytest.mark.slow
 def test_squares_that_cannot_lie_side_by_side() -> None:
     """Three squares of 10 in a strip 19 wide lie one behind the other: 30 long, where area says 16."""
     case = Case((Panel("p", box_ring(10.0, 10.0), copies=3, turns=(0.0,)),), strip=Strip(19.0))

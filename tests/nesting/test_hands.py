@@ -72,6 +72,7 @@ def test_no_cluster_there() -> None:
         pass
 
 
+@pytest.mark.slow
 def test_a_worker_killed_in_the_middle_of_a_search_leaves_a_good_lay() -> None:
     """After the first rounds one of the two processes is killed: the search goes on here, and the lay is the same as if
     not."""

@@ -88,7 +88,11 @@ SHORTAGES = {
 }
 
 
-@pytest.mark.parametrize("name", SHORTAGES)
+LONG = {"bound, not little: area to spare, but in odd rims", "bound, not turn: free, it is one more and still too few"}
+"""Proofs that take some seconds each: the slow tier has them."""
+
+
+@pytest.mark.parametrize("name", [pytest.param(n, marks=pytest.mark.slow) if n in LONG else n for n in SHORTAGES])
 def test_the_stated_cause_is_the_true_one(name: str) -> None:
     short = SHORTAGES[name]
     assert str(short.truth()) == name.split(",")[0].split(":")[0].split(" ")[0], "the case itself is constructed wrongly"

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from . import answers, commands, options, questions, reading, yielding
+from . import answers, commands, joining_up, options, questions, reading, yielding
 from .ruling import own_rule
 from .saying import Voice, many
 
@@ -226,10 +226,12 @@ def show(
                 ("piece", f"{piece.piece.pattern}/{piece.piece.name}"),
                 ("needed", f"{piece.count}" + (f", and {piece.spares} spare" if piece.spares else "")),
                 ("so far", f"{piece.cut} cut, {piece.chalked} chalked, {piece.missing} missing"),
+                ("kept", "; ".join(joining_up.kept_in_words(piece))),
                 ("cloth", which_cloths(piece.rule, voice.shown)),
                 ("when worn", "hidden" if piece.hidden else ""),
             ]
         )
+    joining_up.tell_kept(voice, job)
 
 
 @app.command("mend", cls=commands.Command)

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from .job import quoted
 from .saying import Voice, many
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterator, Sequence
 
     from stash import CannotBeDone
     from stash.cutting import Cut
+    from stash.jobs import Job, JobPiece
     from stash.lays import LaidPanel, Lay
     from stash.piecing import Joined, Piecing
 
@@ -20,6 +20,8 @@ if TYPE_CHECKING:
 
 def propose(voice: Voice, job: str, found: Piecing) -> None:
     """What joining would give, what it saves and what it costs, and how to ask for it."""
+    from .job import quoted
+
     shown = voice.shown
     rest = f"; {many(found.missing, 'panel')} would still be missing" if found.missing else ": then none is missing"
     voice.line()
@@ -85,3 +87,32 @@ def after_the_cut(voice: Voice, done: Cut) -> None:
             f"Panel {good} is one part of a panel of which the other, panel {other}, is not there: keep it with the job. "
             "The job still needs that panel."
         )
+
+
+def kept_in_words(piece: JobPiece) -> Iterator[str]:
+    """The parts of a piece that wait for their other, and which that is."""
+    for part in piece.kept:
+        hand = f" ({part.hand})" if part.hand else ""
+        yield f"part {part.part} of one{hand}, panel {part.number} of lay {part.lay}; its part {3 - part.part} is not there"
+
+
+def tell_kept(voice: Voice, job: Job) -> None:
+    """What can be done with parts that lie with a job, while it still lacks what they are of."""
+    from .job import quoted
+
+    for piece in job.pieces:
+        if not piece.kept or not piece.missing:
+            continue
+        voice.line()
+        voice.line(
+            f"The next lay for {job.name} cuts {piece.piece.name} anew, both parts or whole: it does not count on what is kept."
+        )
+        if piece.piece.joins:
+            others = " or ".join(
+                f'"{piece.piece.pattern}/{piece.piece.name}, part {part}: 1"'
+                for part in sorted({3 - kept.part for kept in piece.kept})
+            )
+            voice.line(
+                f"To cut only the other part, if it was joined at a marked line: fent pattern in-two "
+                f"{quoted(piece.piece.pattern)} {quoted(piece.piece.name)}, then a job of its own, with --piece {others}."
+            )

@@ -19,7 +19,7 @@ from .given import a_count, a_figure, a_name, key_of, unknown
 from .patterns import PieceTold, piece_row_of, told_of
 from .refusals import Refused, Taken
 from .tables import JobPieceRow, JobRow, LayPanelRow, LayRow
-from .two_parts import wholes
+from .two_parts import KeptPart, kept_parts, wholes
 from .words import Fate, Hand, LayState
 from .workroom import Workroom
 
@@ -68,7 +68,8 @@ class NewJobPiece:
 @dataclass(frozen=True, slots=True, kw_only=True)
 class JobPiece:
     """A piece of a job, and how far it has come: good copies `cut`, copies in `chalked` lays, and those still `missing`
-    (spares left aside). `hidden`: whether it is hidden when worn, by the job or else by its pattern."""
+    (spares left aside). `hidden`: whether it is hidden when worn, by the job or else by its pattern. `kept`: parts of it that
+    were cut and wait for their other."""
 
     id: int
     piece: PieceTold
@@ -79,6 +80,7 @@ class JobPiece:
     cut: int
     chalked: int
     missing: int
+    kept: tuple[KeptPart, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -147,7 +149,7 @@ def row_of(session: Session, name: str) -> JobRow:
 
 def job_of(session: Session, row: JobRow) -> Job:
     """The job that a row holds, and how far it has come."""
-    done = so_far(session, row.id)
+    done, kept = so_far(session, row.id), kept_parts(session, row.id)
     pieces = tuple(
         JobPiece(
             id=piece.id,
@@ -159,6 +161,7 @@ def job_of(session: Session, row: JobRow) -> Job:
             cut=sum(done[piece.id, Fate.CUT, hand] for hand in HANDS),
             chalked=sum(done[piece.id, Fate.PLANNED, hand] for hand in HANDS),
             missing=sum(copies.wanted for copies in still(piece, done).values()),
+            kept=tuple(part for part in kept if part.job_piece_id == piece.id),
         )
         for piece in row.pieces
     )

@@ -3,10 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from itertools import groupby
 
-from .tables import LayPanelRow
-from .words import Fate, Hand
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from .tables import LayPanelRow, LayRow
+from .words import Fate, Hand, LayState
 
 WORST_FIRST = (Fate.UNCUT, Fate.SPOILED, Fate.PLANNED, Fate.CUT)
 """A panel is what the worse of its parts is: one that was not cut, or spoiled, leaves no panel."""
@@ -51,3 +55,29 @@ def widowed(panels: Iterable[LayPanelRow]) -> Mapping[int, int]:
         if len(both) == 2 and len(good) == 1:
             found[good[0].number] = next(row.number for row in both if row is not good[0])
     return found
+
+
+@dataclass(frozen=True, slots=True)
+class KeptPart:
+    """A part of a panel that was cut and is good, while its other is not there: `part` (1 or 2) of a piece of a job, panel
+    `number` of a lay that is cut. `seam`: the two ends of the join, in the panel's own coordinates."""
+
+    job_piece_id: int
+    hand: Hand | None
+    lay: int
+    number: int
+    part: int
+    seam: tuple[tuple[float, ...], ...]
+
+
+def kept_parts(session: Session, job_id: int) -> tuple[KeptPart, ...]:
+    """The parts that lie with a job and wait for their other, in the order in which they were cut."""
+    asked = select(LayPanelRow).join(LayRow, LayPanelRow.lay_id == LayRow.id)
+    asked = asked.where(LayRow.job_id == job_id, LayRow.state == LayState.CUT, LayPanelRow.joined.is_not(None))
+    rows = session.scalars(asked.order_by(LayPanelRow.lay_id, LayPanelRow.number)).all()
+    alone = {(lay, number) for lay, mine in groupby(rows, key=lambda row: row.lay_id) for number in widowed(mine)}
+    return tuple(
+        KeptPart(row.job_piece_id, row.hand, row.lay_id, row.number, row.part or 0, tuple(map(tuple, row.seam or [])))
+        for row in rows
+        if (row.lay_id, row.number) in alone
+    )

@@ -41,6 +41,7 @@ def test_strips_lie_clear_of_panels_edges_and_flaws(workroom: Workroom) -> None:
     assert found.length == pytest.approx(sum(s.length for s in found.strips) - found.joins * 12.0 * 2**0.5)
 
 
+@pytest.mark.slow
 def test_for_a_length_the_fewest_strips_are_taken(workroom: Workroom) -> None:
     number = laid(workroom).number
     _, (all_of_it,) = bias_binding.from_lay(workroom, number, 40.0)

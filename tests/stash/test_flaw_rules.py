@@ -136,6 +136,7 @@ def test_the_front_gets_the_best_cloth_where_that_costs_no_panel(workroom: Workr
     assert facing.cut_line.intersects(Polygon(half))
 
 
+@pytest.mark.slow
 def test_the_front_lies_over_a_flaw_it_may_bear_sooner_than_be_left_out(workroom: Workroom) -> None:
     linen(workroom)
     half = ((0.0, 0.0), (85.0, 0.0), (85.0, 90.0), (0.0, 90.0))

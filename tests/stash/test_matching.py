@@ -80,7 +80,7 @@ def off_the_bar(workroom: Workroom, lay: lays.Lay) -> float:
     return worst
 
 
-@pytest.mark.parametrize("between", [False, True])
+@pytest.mark.parametrize("between", [True, pytest.param(False, marks=pytest.mark.slow)])
 def test_with_a_repeat_of_50_mm_weft_wise_every_anchor_lies_on_its_bar(workroom: Workroom, between: bool) -> None:
     striped(workroom)
     scrap(workroom, "L1", length=480, width=290, bar_near=13.0)
@@ -167,6 +167,7 @@ def test_plain_cloth_has_no_bars(workroom: Workroom) -> None:
         matching.measure_bars(workroom, "L1", near=5.0, by="MB")
 
 
+@pytest.mark.slow
 def test_keepers_have_their_parents_bars_and_measuring_again_forgets_them(workroom: Workroom) -> None:
     striped(workroom)
     scrap(workroom, "L1", length=480, width=290, bar_near=13.0)

@@ -133,6 +133,7 @@ def test_a_join_keeps_away_from_where_two_seams_meet(workroom: Workroom) -> None
     assert any(abs(parts.join.off - 100.0) < 18.0 for parts in permitted(other))
 
 
+@pytest.mark.slow
 def test_two_joined_panels_sewn_side_by_side_are_told_of(workroom: Workroom) -> None:
     short_by_two(workroom)
     found = proposed(workroom)
@@ -171,6 +172,7 @@ def _nothing() -> Any:
     return Result()
 
 
+@pytest.mark.slow
 def test_both_parts_come_from_one_cloth(workroom: Workroom) -> None:
     linen(workroom)
     linen(workroom, "red linen", colour="red")
@@ -225,6 +227,7 @@ def test_a_joined_lay_is_proved_chalked_cut_and_booked(workroom: Workroom) -> No
     assert [(p.cut, p.chalked) for p in jobs.get(workroom, "cushion").pieces] == [(0, 6)]
 
 
+@pytest.mark.slow
 def test_a_part_without_its_other_is_found_by_the_audit(workroom: Workroom) -> None:
     joined_lay(workroom)
     with workroom.writing() as session:
@@ -243,10 +246,13 @@ def test_a_part_that_was_spoiled_leaves_no_panel(workroom: Workroom) -> None:
     assert [(p.cut, p.missing) for p in jobs.get(workroom, "cushion").pieces] == [(5, 1)]
     mate = next(panel for panel in lay.panels if panel.joined == part.joined and panel.part == 2)
     assert dict(done.widowed) == {mate.number: part.number}
+    (kept,) = jobs.get(workroom, "cushion").pieces[0].kept
+    assert (kept.lay, kept.number, kept.part, len(kept.seam)) == (lay.number, mate.number, 2, 2)
     assert book.balance(workroom).balanced
     assert audit.audit(workroom).faults == ()
 
 
+@pytest.mark.slow
 def test_a_joined_lay_is_planned_again_round_what_is_there(workroom: Workroom) -> None:
     lay = joined_lay(workroom)
     lays.chalk(workroom, lay.number, by="MB")
@@ -260,12 +266,14 @@ def test_a_joined_lay_is_planned_again_round_what_is_there(workroom: Workroom) -
     assert sum(meant.panels for meant in asked.panels.values()) == 6
 
 
+@pytest.mark.slow
 def test_a_joined_panel_is_not_fixed_by_halves(workroom: Workroom) -> None:
     lay = joined_lay(workroom)
     with pytest.raises(Refused, match="joined from two"):
         asking.ask_beside(workroom, lay.number)
 
 
+@pytest.mark.slow
 def test_a_second_lay_is_not_chalked_for_what_the_joined_one_has(workroom: Workroom) -> None:
     lay = joined_lay(workroom)
     scrap(workroom, "L9", length=232, width=425)
@@ -276,6 +284,7 @@ def test_a_second_lay_is_not_chalked_for_what_the_joined_one_has(workroom: Workr
         lays.chalk(workroom, again.number, by="MB")
 
 
+@pytest.mark.slow
 def test_the_case_of_a_joined_lay_reads_back(workroom: Workroom) -> None:
     lay = joined_lay(workroom)
     with workroom.reading() as session:

@@ -37,10 +37,20 @@ def test_a_skew_that_cannot_be(workroom: Workroom, skew: float) -> None:
         scrap(workroom, "L1", skew=skew)
 
 
-def test_keepers_inherit_it_lays_name_it_and_it_can_be_put_right(workroom: Workroom) -> None:
+def test_it_is_measured_again_and_put_right(workroom: Workroom) -> None:
+    linen(workroom)
+    scrap(workroom, "L2")
+    again = measuring.Measures(outline=outlines.rectangle(390, 300))
+    assert measuring.measure_again(workroom, "L2", replace(again, skew=2.0), by="MB").skew == 2.0
+    assert measuring.measure_again(workroom, "L2", again, by="MB").skew == 2.0
+    mending.mend_remnant(workroom, "L2", by="MB", why="looked again", skew=0.4)
+    assert remnants.get(workroom, "L2").skew == 0.4
+
+
+@pytest.mark.slow
+def test_keepers_inherit_it_and_lays_name_it(workroom: Workroom) -> None:
     linen(workroom)
     scrap(workroom, "L1", skew=LEANS)
-    scrap(workroom, "L2")
     cuffs(workroom, 2)
     asked = asking.ask(workroom, "cuffs", only=("L1",))
     lay = lays.record(workroom, asked, rows(asked), by="MB")
@@ -48,9 +58,4 @@ def test_keepers_inherit_it_lays_name_it_and_it_can_be_put_right(workroom: Workr
     lays.rub_out(workroom, lay.number, by="MB")
     done = cut_all(workroom)
     assert {keeper.skew for sheet in done.sheets if sheet.tag == "L1" for keeper in sheet.keepers} <= {LEANS}
-    again = measuring.Measures(outline=outlines.rectangle(390, 300))
-    assert measuring.measure_again(workroom, "L2", replace(again, skew=2.0), by="MB").skew == 2.0
-    assert measuring.measure_again(workroom, "L2", again, by="MB").skew == 2.0
-    mending.mend_remnant(workroom, "L2", by="MB", why="looked again", skew=0.4)
-    assert remnants.get(workroom, "L2").skew == 0.4
     assert audit.audit(workroom).faults == ()

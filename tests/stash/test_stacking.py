@@ -129,7 +129,7 @@ def test_a_stack_is_no_heavier_and_no_thicker_than_is_allowed(workroom: Workroom
     with pytest.raises(Refused, match="too much to cut at once"):
         tried(workroom, stacks=(STACK,))
     asked = asking.ask(workroom, "caps", Terms(plies=4))
-    from stash.stacking import within
+    from stash.stack_limits import within
 
     assert len(within(asked, ["N-01", "N-02", "N-03", "N-04"], 4)) == most
 
@@ -158,6 +158,14 @@ def test_what_is_matched_to_a_stripe_is_not_cut_through_a_stack(workroom: Workro
     sewn(workroom, TAPERED, 4, anchor=patterns.Anchor(point=(50.0, 0.0)))
     with pytest.raises(CannotBeDone, match="stripe or check"):
         tried(workroom, stacks=((InStack("N-01"), InStack("N-02")),))
+
+
+@pytest.mark.slow
+def test_what_may_lie_as_it_falls_on_a_stripe_is_cut_through_a_stack(workroom: Workroom) -> None:
+    linen(workroom, repeat_across=50.0)
+    for tag in ("N-01", "N-02"):
+        scrap(workroom, tag, bar_near=10.0)
+    sewn(workroom, TAPERED, 4, anchor=patterns.Anchor(point=(50.0, 0.0)))
     lay, _ = tried(workroom, stacks=((InStack("N-01"), InStack("N-02")),), matched=False)
     assert [len(tracing.panels) for tracing in lay.stacks[0].tracings] == [2, 2]
 
@@ -206,7 +214,7 @@ def test_a_piece_with_one_hand_is_cut_in_the_near_half_of_a_fold_alone(workroom:
 
 @pytest.mark.slow
 def test_what_was_named_and_is_not_done_is_said(workroom: Workroom) -> None:
-    """The fold of N-01 makes the pair, so that nothing is left for N-02 under it; and it has no room for what is drawn on it."""
+    """The fold of N-01 makes the pair, which leaves nothing for N-02 under it, and has no room for what is drawn on it."""
     linen(workroom, faces_alike=False)
     scrap(workroom, "N-01", length=130, width=140)
     scrap(workroom, "N-02", length=130, width=200)
@@ -329,6 +337,7 @@ def test_slip_is_kept_from_every_edge_of_every_ply(laid: Lay) -> None:
         assert edge.distance >= 3.0 + 2.0 - 0.02
 
 
+@pytest.mark.slow
 def test_a_ply_that_is_not_there_leaves_the_tracings_of_the_others(stocked: Workroom, laid: Lay) -> None:
     lays.chalk(stocked, laid.number, by="MB")
     losing.not_there(stocked, "N-02", by="MB")
@@ -414,6 +423,7 @@ def test_pairs_of_one_remnant_stay_together_in_a_stack(
     assert in_pairs(lay)
 
 
+@pytest.mark.slow
 def test_a_stack_that_would_part_every_pair_is_refused(workroom: Workroom) -> None:
     linen(workroom, faces_alike=False)
     for tag in ("N-01", "N-02"):

@@ -105,7 +105,8 @@ def tell_kept(voice: Voice, job: Job) -> None:
             continue
         voice.line()
         voice.line(
-            f"The next lay for {job.name} cuts {piece.piece.name} anew, both parts or whole: it does not count on what is kept."
+            f"The next lay for {job.name} cuts {piece.piece.name} anew, whole or both parts: it does not count on what "
+            "is kept."
         )
         if piece.piece.joins:
             others = " or ".join(

@@ -72,6 +72,7 @@ def test_squares_are_as_large_as_is_said() -> None:
     assert any(word.text.startswith("squares of 1 in") for word in papers.pages[0].words)
 
 
+@pytest.mark.slow
 def test_the_bin_on_paper_with_its_photographs(stocked: Type, tmp_path: Path) -> None:
     Image.new("RGB", (300, 200), "tan").save(tmp_path / "one.png")
     assert stocked("bin", "photograph", "N-02", "one.png", "--by", "AK").status == 0

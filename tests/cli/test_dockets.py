@@ -28,7 +28,7 @@ import nesting
 from cli import chalk_table
 from cli.docket_page import dockets as drawn
 from cli.docket_page import in_runs
-from cli.papers import LEAST_TYPE, POINT, PaperPage, Papers, paper_named
+from cli.papers import LEAST_TYPE, POINT, PaperPage, Papers, paper_named, text_size
 from cli.pull_page import pull_list
 from cli.shown import Shown, as_told
 from nesting import Placement, Result
@@ -126,13 +126,14 @@ def papers(found: Any) -> Any:
 
 LARGE = ("many", "patches")
 EVERY = [
-    *((name, "A4", "mm") for name in SHEETS if name not in LARGE),
-    ("faulty", "Letter", "in"),
-    ("wedges", "A5", "cm"),
+    ("scrap", "A4", "mm"),
+    *(pytest.param(name, "A4", "mm", marks=pytest.mark.slow) for name in SHEETS if name not in (*LARGE, "scrap")),
+    pytest.param("faulty", "Letter", "in", marks=pytest.mark.slow),
+    pytest.param("wedges", "A5", "cm", marks=pytest.mark.slow),
     *(pytest.param(name, "A4", "mm", marks=pytest.mark.slow) for name in LARGE),
     pytest.param("many", "Letter", "in to 1/8", marks=pytest.mark.slow),
 ]
-EACH = [pytest.param(name, marks=pytest.mark.slow) if name in LARGE else name for name in SHEETS]
+EACH = [name if name in ("faulty", "scrap") else pytest.param(name, marks=pytest.mark.slow) for name in SHEETS]
 
 
 @pytest.mark.parametrize(("name", "paper", "told"), EVERY)
@@ -274,6 +275,7 @@ def test_small_panels_are_enlarged_until_they_can_be_read(papers: Any) -> None:
     assert all(word.size >= LEAST_TYPE for page in enlarged for word in page.words)
 
 
+@pytest.mark.slow
 def test_the_letters_of_the_corners_stand_beside_them(papers: Any, found: Any) -> None:
     _, (docket,) = found("wedges")
     made, pdf = papers("wedges")
@@ -334,6 +336,13 @@ def test_a_table_that_does_not_fit_goes_on_to_pages_of_its_own(papers: Any) -> N
     assert sorted(map(int, numbers)) == list(range(1, 121))
 
 
+def test_a_name_that_is_too_long_keeps_its_hand() -> None:
+    short = chalk_table._short("a pocket with a very long name (left)", 6.0, 24.0, False)
+    assert short.endswith("… (left)")
+    assert text_size(short, 6.0)[0] <= 24.0
+    assert chalk_table._short("cuff (left)", 6.0, 24.0, False) == "cuff (left)"
+
+
 def test_a_cut_off_tape_is_said(found: Any) -> None:
     lay, (docket,) = found("wedges")
     assert "Chalk all before you cut:" in said(drawn(lay, [docket], paper_named("A4"), Shown(), 5.0).pages[0])
@@ -381,6 +390,7 @@ def pulled(workroom: Workroom) -> tuple[Any, ...]:
     return dockets.to_pull(workroom, [lay.number])
 
 
+@pytest.mark.slow
 def test_the_pull_list_goes_over_pages_and_names_each_place_on_each(tmp_path: Path, empty: Path) -> None:
     with Workroom.open(shutil.copy(empty, tmp_path / "w.fent")) as workroom:
         found = pulled(workroom)
@@ -399,6 +409,7 @@ def test_the_pull_list_goes_over_pages_and_names_each_place_on_each(tmp_path: Pa
 # --- typed ---------------------------------------------------------------------------------------------------------------
 
 
+@pytest.mark.slow
 def test_a_docket_is_printed_and_nothing_is_written_over(
     fent: Type, stages: dict[str, Path], workroom: Path, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
 ) -> None:

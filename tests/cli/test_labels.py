@@ -17,7 +17,7 @@ import pypdfium2
 import pytest
 from shapely import box
 
-from cli.label_page import KNOWN, LabelSheet, label_sheets, label_strip, sheet_for
+from cli.label_page import KNOWN, LabelSheet, has_code, label_sheets, label_strip, sheet_for
 from cli.papers import LEAST_TYPE, Papers, paper_named
 from cli.shown import Shown, as_told
 from stash import Workroom, remnants
@@ -50,6 +50,7 @@ def read_back(papers: Papers, page: int, scale: float = 5.0) -> set[str]:
     return {text for text in texts if text} if found else set()
 
 
+@pytest.mark.slow
 def test_a_camera_reads_the_tags_of_a_sheet(some: list[Any]) -> None:
     sheet = sheet_for((63.5, 38.1), A4)
     assert sheet is not None
@@ -57,7 +58,7 @@ def test_a_camera_reads_the_tags_of_a_sheet(some: list[Any]) -> None:
     assert read_back(papers, 0, 2.5) == {each.tag for each in some[2:6]}
 
 
-@pytest.mark.parametrize("size", [(62, 29), (38, 19), (105, 74)])
+@pytest.mark.parametrize("size", [(38, 19), *(pytest.param(size, marks=pytest.mark.slow) for size in ((62, 29), (105, 74)))])
 def test_a_camera_reads_the_tag_of_each_label_of_a_strip(some: list[Any], size: tuple[float, float]) -> None:
     papers = label_strip([some[0], some[2]], size, Shown())
     assert [read_back(papers, n) for n in range(2)] == [{"L1"}, {"MF-00"}]
@@ -109,6 +110,25 @@ def test_other_measures_are_set_out_from_the_middle() -> None:
     assert places[0].x == pytest.approx(210 - places[3].x - 50)
     assert sheet_for((300, 30), A4) is None
     assert sheet_for((66.7, 25.4), LETTER) == KNOWN["Letter"][0]
+
+
+def test_a_long_tag_is_written_in_full_and_may_have_no_code(some: list[Any]) -> None:
+    small = (25.4, 12.7)
+    (page,) = label_strip([some[1]], small, Shown()).pages
+    assert "".join(word.text for word in page.words[:2]) == some[1].tag
+    assert not has_code(some[1].tag, small)
+    assert has_code(some[0].tag, small)
+
+
+def test_an_envelope_has_a_label_and_a_missing_code_is_said(stocked: Type) -> None:
+    stocked("envelope", "add", "THE-LAST-OF-THE-BLUE-17", "--cloth", "navy linen", "--mass", "12 g", "--lot", "L-9")
+    said = stocked("bin", "labels", "the-last-of-the-blue-17", "--strip", "--label", "25mm x 12.5mm", "--file", "e.pdf")
+    assert said.status == 0
+    assert "in words only: THE-LAST-OF-THE-BLUE-17" in said.words
+    said = stocked("bin", "labels", "the-last-of-the-blue-17", "--strip", "--file", "f.pdf")
+    assert "words only" not in said.words
+    text = pypdfium2.PdfDocument("f.pdf")[0].get_textpage().get_text_bounded()
+    assert all(part in text for part in ("navy linen, lot L-9", "offcuts, 12.0 g", "100 % linen"))
 
 
 def test_labels_are_printed(stocked: Type, tmp_path: Path) -> None:

@@ -54,7 +54,7 @@ def alike(lines: list[str]) -> list[str]:
     kept: list[str] = []
     for line in lines:
         said = re.sub(r"\d[\d.]*", "0", line).strip()
-        if re.match(r"N-0[A-Z]?  |0  ", said):  # a row of a table: its head says what it is
+        if re.match(r"N-0[A-Z]?  |0  |drawer 0  N-0  ", said):  # a row of a table: its head says what it is
             said = said.split("  ")[0].rstrip("ABCDEFGH")
         said = re.sub(r"\s+", " ", re.sub(r"(N-0 from drawer 0 for 0(, )?)+", "N-0 from drawer 0 for 0", said)).replace(
             "−", ""

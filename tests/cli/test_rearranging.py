@@ -59,6 +59,7 @@ def lies(fent: Type, lay: int) -> dict[int, tuple[float, float]]:
     return {p["number"]: (round(p["placement"]["x"], 1), round(p["placement"]["y"], 1)) for p in panels}
 
 
+@pytest.mark.slow
 def test_what_is_changed_is_a_lay_of_its_own(tried: Type) -> None:
     before = lies(tried, 1)
     said = tried("lay", "change", "1", "move 4-6 by 10mm right", "take out 7", "--by", "AK")
@@ -92,6 +93,7 @@ def test_measures_are_told_as_they_are_shown(tried: Type) -> None:
     assert " mm" not in said.words.replace("240mm", "")
 
 
+@pytest.mark.slow
 def test_a_whole_change_of_mind_at_a_terminal(at_the_table: Callable[..., Said], tried: Type) -> None:
     said = at_the_table(
         "?",

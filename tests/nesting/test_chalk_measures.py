@@ -186,6 +186,7 @@ def test_the_other_crossing_is_ruled_out_or_said() -> None:
                     assert outline.distance(Point(twin.real, twin.imag)) > CLEAR
 
 
+@pytest.mark.slow
 def test_panels_of_a_sheet_share_the_ends_of_the_tape() -> None:
     many = laid(box(0, 0, 60, 40), *[(10 + 70 * column, 10 + 50 * row, 0) for row in range(7) for column in range(8)])
     _, measures = where_to_chalk(BITTEN, many)

@@ -11,9 +11,10 @@ from shapely import Point
 
 import nesting
 from nesting import Lie, Placement, Ply, Result, in_stack, marks_of, on_ply
-from stash import Workroom, asking, cutting, dockets, jobs, lays, ordering, outlines, patterns
+from stash import Workroom, asking, cutting, dockets, jobs, lays, ordering, outlines, patterns, remnants
 from stash.plies import CopyPlan, PlyPlan, StackPlan
 from stash.refusals import WrongState
+from stash.words import FaultKind
 
 from .scenes import chalked, cuffs, linen, rows, scrap
 
@@ -61,6 +62,7 @@ def turned(workroom: Workroom) -> lays.Lay:
     return lays.record(workroom, asked, Result(tuple(placements), 4, complete=True), by="MB")
 
 
+@pytest.mark.slow
 def test_the_marks_of_a_piece_lie_on_each_copy_in_the_same_corner(workroom: Workroom) -> None:
     pairs(workroom)
     lay = turned(workroom)
@@ -81,6 +83,7 @@ def test_the_marks_of_a_piece_lie_on_each_copy_in_the_same_corner(workroom: Work
         assert (area > 0) == (each.panel.hand == "left")
 
 
+@pytest.mark.slow
 def test_notches_lie_across_the_allowance_of_their_edge(workroom: Workroom) -> None:
     pairs(workroom)
     _, (docket,) = dockets.docket(workroom, turned(workroom).number)
@@ -106,6 +109,7 @@ def test_the_chalk_measures_are_those_of_the_outline_and_the_panel(workroom: Wor
                 assert told.second == pytest.approx(math.dist(there[told.letter], corners[measure.end.letter]))
 
 
+@pytest.mark.slow
 def test_keepers_have_the_tags_that_the_cut_gives_them(workroom: Workroom) -> None:
     linen(workroom)
     scrap(workroom, "L1", length=900, width=300)
@@ -127,6 +131,7 @@ def test_two_diagonals_prove_an_outline(workroom: Workroom) -> None:
     assert [proof.distance for proof in docket.proofs] == pytest.approx([500, 500])
 
 
+@pytest.mark.slow
 def test_a_triangle_is_proved_by_two_sides(workroom: Workroom) -> None:
     linen(workroom)
     scrap(workroom, "L1", outline=outlines.by_points(((0, 0), (700, 0), (0, 500))))
@@ -136,6 +141,7 @@ def test_a_triangle_is_proved_by_two_sides(workroom: Workroom) -> None:
     assert docket.proofs[0] != docket.proofs[1]
 
 
+@pytest.mark.slow
 def test_a_piece_that_has_changed_is_marked_as_it_lies(workroom: Workroom, monkeypatch: pytest.MonkeyPatch) -> None:
     pairs(workroom)
     lay = turned(workroom)
@@ -156,6 +162,7 @@ def test_remnants_are_pulled_place_by_place(workroom: Workroom) -> None:
     assert [each.sheet.remnant.tag for each in found] == ["L4", "L10", "L3", "L1", "L2"]
 
 
+@pytest.mark.slow
 def test_a_lay_that_is_over_has_none(workroom: Workroom) -> None:
     linen(workroom)
     scrap(workroom)
@@ -171,7 +178,8 @@ def stacked(workroom: Workroom) -> lays.Lay:
     """Two tracings through two plies, the lower one turned over, of cloth with two faces alike."""
     linen(workroom, faces_alike=True)
     scrap(workroom, "N-1", length=300, width=150, place="drawer 1")
-    scrap(workroom, "N-2", length=310, width=160, place="drawer 1")
+    stain = remnants.NewFault(FaultKind.STAIN, ((120, 5), (140, 5), (140, 25), (120, 25)))
+    scrap(workroom, "N-2", length=310, width=160, place="drawer 1", faults=(stain,))
     cuffs(workroom, 4, ring=CUFF)
     asked = asking.ask(workroom, "cuffs")
     (panel,) = asked.case.panels
@@ -195,6 +203,10 @@ def test_a_stack_has_a_docket_of_its_own_on_which_it_is_chalked(workroom: Workro
     assert [one.in_stack for one in rest] == [1, 1]
     assert stack.sheet.remnant.tag == "N-1"
     assert stack.under[0].bounds == pytest.approx((0, -5, 310, 155))
+    (below,) = stack.below  # nobody sees it from above; the ply lies turned over
+    assert (below.ply, below.tag) == (2, "N-2")
+    assert below.fault.shape.bounds == pytest.approx((120, 130, 140, 150))
+    assert not stack.sheet.remnant.faults
     by_number = {panel.number: panel for panel in lay.panels}
     lies = {ply.number: ply.lie for ply in stack.stack.plies}
     for each, tracing in zip(stack.panels, stack.stack.tracings, strict=True):

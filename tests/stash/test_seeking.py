@@ -5,7 +5,9 @@ The engine is a plain one that lays in rows (`scenes.rows`), so that what is tes
 
 from __future__ import annotations
 
+import re
 from collections import Counter
+from dataclasses import replace
 from itertools import product
 from typing import Any
 
@@ -210,12 +212,26 @@ def test_what_is_fixed_by_hand_stays_and_is_completed(workroom: Workroom) -> Non
     assert again.case.fixed == (lay.panels[2].placement,)
 
 
+def test_what_is_fixed_is_met_to_what_a_tape_shows(workroom: Workroom) -> None:
+    linen(workroom)
+    scrap(workroom, "L1", length=400, width=300)
+    cuffs(workroom, count=3)
+    first, second = ByHand(piece="cuff", tag="L1", left=3, near=3), ByHand(piece="cuff", tag="L1", left=3, near=40)
+    with pytest.raises(Refused, match=r"two of cuff on L1 overlap by .* cm²") as refused:
+        asking.ask(workroom, "cuffs", fixed=(first, second))
+    told = re.search(r"nearest place for cuff is ([\d.]+) mm from the left and ([\d.]+) mm from", refused.value.next)
+    assert told is not None
+    left, near = float(told[1]), float(told[2])
+    asked = asking.ask(workroom, "cuffs", fixed=(first, replace(second, left=left, near=near - 0.5)))
+    assert asked.case.fixed[1].y - asked.case.fixed[0].y == pytest.approx(near - 3, abs=0.1)
+
+
 @pytest.mark.parametrize(
     ("fixed", "why"),
     [
         (ByHand(piece="sleeve", tag="L1", left=5, near=5), "needs no 'sleeve'"),
         (ByHand(piece="cuff", tag="L9", left=5, near=5), "L9 will not do"),
-        (ByHand(piece="cuff", tag="L1", left=390, near=5), "cannot lie so: L1, panel 1"),
+        (ByHand(piece="cuff", tag="L1", left=390, near=5), "cannot lie so: cuff on L1 sticks out"),
         (AsInLay(7), "no lay 7"),
     ],
 )

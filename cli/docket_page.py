@@ -210,10 +210,11 @@ class _Docket:
         return y - 11
 
     def _pieces(self, page: PaperPage, y: float) -> float:
-        """Each piece once, with the letters of its marks."""
+        """Each piece once, with the letters of its marks; each part of one that is joined from two by itself."""
         by_piece: dict[str, list[DocketPanel]] = {}
         for each in self.docket.panels:
-            by_piece.setdefault(each.panel.piece, []).append(each)
+            part = f", part {each.panel.part} of 2" if each.panel.part else ""
+            by_piece.setdefault(each.panel.piece + part, []).append(each)
         across = max(1, int((page.width - 2 * MARGIN) // (DETAIL[0] + 56)))
         for start in range(0, len(by_piece), across):
             ends: list[float] = []
@@ -229,6 +230,10 @@ class _Docket:
         piece = next((each.piece for each in panels if each.piece), None)
         flow = _Flow(page, place.x + DETAIL[0] + 3, place.y + place.height, place.width - DETAIL[0] - 3)
         flow.say(name, PLAIN + 1, bold=True)
+        if panels[0].panel.part:
+            for line in _of_part(panels, self.lay, self.shown):
+                flow.say(line, FINE)
+            return flow.y
         if piece is None:
             flow.say("This piece has changed since the lay was tried: cut by the drawing, or try the job again.", FINE)
             return flow.y
@@ -470,6 +475,19 @@ def _of_piece(piece: Piece, panels: Sequence[DocketPanel], called: str, shown: S
         yield f"{hand or called + 's' * (len(numbers) > 1)} {runs(numbers)}"
     if over := [each.panel.number for each in panels if chalk_table.is_over(each)]:
         yield f"Turn the template over, across the grain, for {runs(over)}."
+
+
+def _of_part(panels: Sequence[DocketPanel], lay: Lay, shown: Shown) -> Iterator[str]:
+    """Of parts of panels that are joined from two: to which each is sewn, and how its template is had."""
+    for each in panels:
+        mine = each.panel
+        other = next((p for p in lay.panels if p.joined == mine.joined and p.number != mine.number), None)
+        if other is None or mine.seam is None:
+            continue
+        beyond = mine.cut_line.exterior.distance(mine.seam.interpolate(0.5, normalized=True))
+        sewn = f"{mine.number} is sewn to {other.number}, on {other.placement.sheet}"
+        yield f"{sewn}: a seam of {shown.length(mine.seam.length)}, {shown.fine(round(beyond, 1))} beyond it"
+    yield "Fold the piece's template so far beyond its seam, or cut by the drawing."
 
 
 def _draw_piece(page: PaperPage, piece: Piece, place: Box) -> None:

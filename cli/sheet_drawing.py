@@ -254,6 +254,11 @@ def _draw_bars(page: PaperPage, remnant: Remnant, outline: Polygon, to_page: ToP
                 page.line(part.coords, width=0.3, edge=GREY, layer=2.15)
 
 
+def _has_bars(remnant: Remnant) -> bool:
+    """Whether any bars are known of it."""
+    return bool((remnant.repeat_along and remnant.bar_x is not None) or (remnant.repeat_across and remnant.bar_y is not None))
+
+
 def _draw_edge(page: PaperPage, line: LineString, kind: str, outline: Polygon, within: Polygon) -> None:
     """A selvedge is a second line within the rim, a raw edge has a fringe; the word stands outside where there is room."""
     if kind == "selvedge":
@@ -374,6 +379,9 @@ def draw_key(page: PaperPage, dockets: Sequence[SheetDocket], x: float, y: float
         if there:
             page.line([(x, y), (x + 7, y)], width=width, dashes=dashes)
             x += 8.2 + page.write(name, x + 8.2, y, SMALL).place.width + 4
+    if any(_has_bars(docket.sheet.remnant) for docket in dockets):
+        page.line([(x, y), (x + 7, y)], width=0.3, edge=GREY)
+        x += 8.2 + page.write("bar", x + 8.2, y, SMALL).place.width + 4
     for kind in sorted(edges - {"cut"}):
         line = LineString([(x, y), (x + 7, y)])
         page.line(line.coords, width=1.8)

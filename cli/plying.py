@@ -124,8 +124,14 @@ def hand_said(proof: HandProof, shown: Shown) -> str:
     return (
         "Proving measure, right side up, the grain from left to right: "
         f"panel {proof.panel} on {proof.tag}, {proof.piece}{hand}, from its {measure.first} to its {measure.second} corner: "
-        f"{shown.fine(round(measure.length, 1))}. Of the other hand it would be {shown.fine(round(measure.other, 1))}."
+        f"{_by_tape(measure.length, shown)}. Of the other hand it would be {_by_tape(measure.other, shown)}."
     )
+
+
+def _by_tape(mm: float, shown: Shown) -> str:
+    """To a tenth of a millimetre or, since no tape has 64ths, to a sixteenth of an inch."""
+    sixteenth = 25.4 / 16
+    return shown.fine(round(mm / sixteenth) * sixteenth if shown.in_inches else round(mm, 1))
 
 
 def _headline(lay: Lay, one: LaidStack) -> str:

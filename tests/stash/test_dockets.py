@@ -11,7 +11,7 @@ from shapely import Point
 
 import nesting
 from nesting import Lie, Placement, Ply, Result, in_stack, marks_of, on_ply
-from stash import Workroom, asking, cutting, dockets, jobs, lays, ordering, outlines, patterns, remnants
+from stash import Workroom, asking, cutting, dockets, jobs, lay_drawings, lays, ordering, outlines, patterns, remnants
 from stash.plies import CopyPlan, PlyPlan, StackPlan
 from stash.refusals import WrongState
 from stash.words import FaultKind
@@ -207,6 +207,9 @@ def test_a_stack_has_a_docket_of_its_own_on_which_it_is_chalked(workroom: Workro
     assert (below.ply, below.tag) == (2, "N-2")
     assert below.fault.shape.bounds == pytest.approx((120, 130, 140, 150))
     assert not stack.sheet.remnant.faults
+    names = [part.name for part in lay_drawings.of_sheet(stack)]  # its plies are drawn by their own tags
+    assert names[:2] == ["Stack 1", "stain, ply 2"]
+    assert "N-1" not in names
     by_number = {panel.number: panel for panel in lay.panels}
     lies = {ply.number: ply.lie for ply in stack.stack.plies}
     for each, tracing in zip(stack.panels, stack.stack.tracings, strict=True):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, TypeVar
@@ -29,9 +30,9 @@ def add_many(
 
     A table as a spreadsheet saves it (CSV), with a first line that names the columns, in any order: tag and cloth, which must
     be there; kind (rough unless said, rectangle, corners, drawing or envelope), length, width, corners, drawing, edges,
-    faults, grain angle, face, nap, place, washed, mass, lot, source, came on, price, note. Faults are parted by |; a drawing
-    is a file beside the table. Or JSON Lines, an object a line with the same names. If anything in it is wrong, all that is
-    wrong is told by row, and nothing is logged.
+    faults, grain angle, face, nap, place, washed, mass, lot, source, came on, price, skew, note. Faults are parted by |; a
+    drawing is a file beside the table. Or JSON Lines, an object a line with the same names. If anything in it is wrong, all
+    that is wrong is told by row, and nothing is logged.
 
     \b
     Example:
@@ -47,6 +48,7 @@ def add_many(
     from stash import Workroom, lists
 
     from .measuring import a_fault
+    from .square import a_skew
 
     voice = Voice(as_json=as_json)
     text = _text_of(file)
@@ -54,6 +56,7 @@ def add_many(
         length=_cell(reading.a_length),
         mass=_cell(reading.a_mass),
         price=_cell(reading.a_price),
+        skew=_cell(lambda said: float(said) if BARE.fullmatch(said) else a_skew(said)),
         corners=_cell(reading.a_ring),
         fault=_cell(a_fault),
         drawing=lambda name: _drawn(file, name),
@@ -211,6 +214,10 @@ def _text_of(file: Path) -> str:
             expected="a table saved as CSV, in UTF-8",
             next="save it so from the spreadsheet",
         ) from None
+
+
+BARE = re.compile(r"\s*[-+]?\d+(\.\d+)?(e-?\d+)?\s*")
+"""A skew without a word beside it is in degrees, as the grain angle of a table is."""
 
 
 def _cell(read: Callable[[str], Told]) -> Callable[[str], Told]:

@@ -32,14 +32,22 @@ if TYPE_CHECKING:
 COLUMNS = (
     *("tag", "cloth", "kind", "length", "width", "edges", "nap", "place", "washed", "mass"),
     *("lot", "source", "came on", "price", "note", "corners", "faults", "grain angle", "face", "drawing"),
+    "skew",
 )
 """tag and cloth must be there. kind: rough (unless said), rectangle, corners, drawing or envelope; what has corners or a
 drawing is of that kind without saying so. length along the grain, width across it. edges: one kind for all, or one for each
 side with spaces between (of a rectangle near, right, far, left). mass: must be said for an envelope. lot: of an envelope, if
 it is not the cloth's. came on: 2026-03-02. corners, faults: as they are typed, faults with | between; in JSON Lines lists too.
-grain angle: degrees. face: the one that was up. drawing: a file beside the table."""
+grain angle: degrees. face: the one that was up. drawing: a file beside the table. skew: degrees
+by which the weft leans, above 0 to the right."""
 MUST_BE = ("tag", "cloth")
-CALLED = {"came on": "day, such as 2026-03-02", "mass": "weight", "price": "price in whole cents", "grain angle": "angle"}
+CALLED = {
+    "came on": "day, such as 2026-03-02",
+    "mass": "weight",
+    "price": "price in whole cents",
+    "grain angle": "angle",
+    "skew": "skew",
+}
 CALLED |= {name: f"list of {name}" for name in ("corners", "edges", "faults")}
 TABLE = Columns(COLUMNS, MUST_BE, CALLED)
 
@@ -56,7 +64,7 @@ class Kind(StrEnum):
 
 _SIZE, _OUTLINED = ("length", "width"), ("corners", "faults", "grain angle", "face", "drawing")
 NOT_FOR = {
-    Kind.ENVELOPE: (*_SIZE, "edges", "nap", "washed", "came on", "price", *_OUTLINED),
+    Kind.ENVELOPE: (*_SIZE, "edges", "nap", "washed", "came on", "price", "skew", *_OUTLINED),
     Kind.ROUGH: ("edges", "lot", "corners", "faults", "drawing"),
     Kind.RECTANGLE: ("lot", "corners", "drawing"),
     Kind.CORNERS: (*_SIZE, "lot", "drawing"),
@@ -79,12 +87,13 @@ def _no_drawing(name: str) -> Any:
 
 @dataclass(frozen=True, slots=True)
 class Reading:
-    """How a cell's words become a figure: mm, g and whole cents; corners, a fault, and what a drawing beside the table holds
-    (a `drawn_remnants.DrawnRemnant`). They raise ValueError (Refused is one) for what is none."""
+    """How a cell's words become a figure: mm, g, whole cents and degrees of skew; corners, a fault, and what a drawing beside
+    the table holds (a `drawn_remnants.DrawnRemnant`). They raise ValueError (Refused is one) for what is none."""
 
     length: Callable[[str], float] = float
     mass: Callable[[str], float] = float
     price: Callable[[str], int] = int
+    skew: Callable[[str], float] = float
     corners: Callable[[str], Ring] = _no_corners
     fault: Callable[[str], NewFault] = _no_fault
     drawing: Callable[[str], Any] = _no_drawing
@@ -184,6 +193,7 @@ def _remnant(row: Row, kind: Kind, tag: str, cloth: str, reading: Reading) -> Ne
         "source": row.read("source", lambda text: one_of(Source, text), Source.FOUND),
         "came_on": row.read("came on", date.fromisoformat, None),
         "price": row.read("price", reading.price, None),
+        "skew": row.read("skew", reading.skew, None),
         "face_up": row.read("face", lambda text: one_of(Face, text), Face.RIGHT),
         "faults": row.take("faults", lambda cell: _faults(cell, reading), no_faults),
     }
@@ -267,6 +277,7 @@ def _told(remnant: Remnant) -> dict[str, Any]:
         ],
         "nap": str(Nap.ALONG) if remnant.one_way else "",
         "mass": remnant.mass if remnant.weighed else "",
+        "skew": remnant.skew if remnant.skew is not None else "",
         "place": remnant.place,
         "washed": remnant.washed,
         "source": str(remnant.source or ""),

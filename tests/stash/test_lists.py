@@ -115,7 +115,7 @@ FAULTS = {
     "N1,blue linen,,3,2,,,,,,,,2999-01-01": "row 2, came on: the day it came is 2999-01-01",
     "N1,blue linen,,3,2,,,,,,,,,free": "row 2, price: 'free' is no price",
     "N1,blue linen,,3,2,,,,,,,,,-5": "row 2, price: price is -5",
-    f"N1,blue linen,,3,2{',' * 16}more": "row 2: it has 21 cells",
+    f"N1,blue linen,,3,2{',' * 17}more": "row 2: it has 22 cells",
     "N1,blue linen,corners,3,2": "row 2, length: a remnant by its corners has no length of its own",
     "N1,blue linen,corners": "row 2, corners: it is empty",
     "N1,blue linen,rough,3,2,,,,,,,,,,,0 0": "row 2, corners: a rough remnant has no corners",
@@ -125,6 +125,9 @@ FAULTS = {
     "N1,blue linen,,3,2,,,,,,,,,,,,,,left": "row 2, face: 'left' is none of them",
     "N1,blue linen,drawing": "row 2, drawing: it is empty",
     "N1,blue linen,,,,,,,,,,,,,,,,,,x.svg": "row 2, drawing: 'x.svg' cannot be looked for",
+    f"N1,blue linen,,3,2{',' * 16}bent": "row 2, skew: 'bent' is no skew",
+    f"N1,blue linen,,3,2{',' * 16}60": "row 2, skew: skew is 60",
+    f"E1,blue linen,envelope,,,,,,,5{',' * 11}1.5": "row 2, skew: an envelope has no skew",
     "E1,blue linen,envelope": "row 2, mass: it is empty",
     "E1,blue linen,envelope,3,2,,,,,5": "row 2, length: an envelope has no length",
     "E1,blue linen,envelope,,,,,,,-1": "row 2, mass: mass is -1",
@@ -212,7 +215,15 @@ def test_remnants_written_as_json_lines_come_back_as_they_are(room: Workroom, tm
     kinds = [EdgeKind.SELVEDGE, EdgeKind.CUT, EdgeKind.RAW, EdgeKind.CUT]
     faults = (NewFault(FaultKind.HOLE, ((9, 9), (40, 9), (20, 40))), NewFault(FaultKind.HOLE, ((90, 90), (99, 95))))
     faults += (NewFault(FaultKind.STAIN, ((200, 100), (240, 100), (220, 140)), Face.WRONG),)
-    given = {"face_up": Face.WRONG, "nap": Nap.AGAINST, "grain_angle": 33.0, "faults": faults, "mass": 31.5, "price": 250}
+    given = {
+        "face_up": Face.WRONG,
+        "nap": Nap.AGAINST,
+        "grain_angle": 33.0,
+        "faults": faults,
+        "mass": 31.5,
+        "price": 250,
+        "skew": 1.7,
+    }
     scrap(room, "R1", "ecru velvet", outline=outlines.by_points(ring, kinds), place="Shelf B", note="x", **given)
     before = [remnants.get(room, tag) for tag in ("R1", "L1")]
     text = lists.written(before).replace('"R1"', '"R2"').replace('"L1"', '"L2"')
@@ -220,7 +231,20 @@ def test_remnants_written_as_json_lines_come_back_as_they_are(room: Workroom, tm
     for was, tag in zip(before, ("R2", "L2"), strict=True):
         again = remnants.get(room, tag)
         assert again.outline.hausdorff_distance(was.outline) < 1e-9
-        for name in ("cloth", "area", "mass", "weighed", "one_way", "place", "washed", "source", "price", "came_on", "note"):
+        for name in (
+            "cloth",
+            "area",
+            "mass",
+            "weighed",
+            "one_way",
+            "place",
+            "washed",
+            "source",
+            "price",
+            "came_on",
+            "note",
+            "skew",
+        ):
             assert getattr(again, name) == getattr(was, name), name
         assert [(f.kind, f.face) for f in again.faults] == [(f.kind, f.face) for f in was.faults]
         pairs = zip([f.shape for f in again.faults], [f.shape for f in was.faults], strict=True)

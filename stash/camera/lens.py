@@ -21,7 +21,16 @@ Floats = NDArray[Any]
 EDGE_SIGMA = 0.12
 """Pixels by which a point on a clear edge is out: what the noise and the steps of the sensor leave."""
 ALIKE = 4.0
-"""Neighbouring points of one edge are out alike: that many count for one."""
+"""Neighbouring points of one edge are out alike: that many count for one at least; more where it is seen that they are."""
+PULLED = 0.03
+"""Pixels by which a side that borders on the table itself may be shifted, turned or bowed as a whole by the table's figure:
+taken so that what is stated covered eighteen rendered cards."""
+PARTS = 6
+"""Parts of a side whose means tell that: the figure of a table (grain of wood) pulls at some cm of an edge alike."""
+LEAST_PART = 4
+"""Points that such a part has at least."""
+TAKEN_UP = 12
+"""Means that say nothing of it, since the camera's unknowns bend to them."""
 USUAL_FOCAL, FOCAL_SIGMA, FOCAL_TOLD_SIGMA = 0.68, 0.35, 0.05
 """Focal length in parts of the picture's diagonal (a usual telephone's 28 mm is 0.65), and how sure it is (as a part),
 told or not."""
@@ -147,9 +156,14 @@ def seen_by(
     seen = _joined(bodies, start, turned)
     kept = np.ones(len(seen.points), dtype=bool)
 
+    on_table_itself = len(bodies) == 1  # a sheet of A4 or a card; a mark has white paper round it
+    least = EDGE_SIGMA * math.sqrt(ALIKE)
+    sigma = least
+
     def all_off(camera: Floats) -> Floats:
         prior = np.concatenate([(camera[:5] - before) / sure, [camera[-1] / SHIFT_SIGMA]])
-        found: Floats = np.concatenate([_off(camera, turned, seen)[kept] / (EDGE_SIGMA * math.sqrt(ALIKE)), prior])
+        off = np.where(kept, _off(camera, turned, seen), 0.0)
+        found: Floats = np.concatenate([(_loosened(off, seen, sigma) if on_table_itself else off) / sigma, prior])
         return np.asarray(np.nan_to_num(found, nan=1e6, posinf=1e6, neginf=-1e6))
 
     camera = begin
@@ -160,35 +174,71 @@ def seen_by(
         before_kept, kept = kept, np.abs(left) < OUTLIER * typical
         if (before_kept == kept).all():
             break
+    strain = float(np.square(all_off(camera)).sum())
+    # What the sides say is weighed anew against what is known beforehand, by how well they agree.
+    sigma = max(least, _out_alike(np.where(kept, left, 0.0), seen))
+    if sigma > least:
+        camera, slope = _least_squares(all_off, camera, _scales(begin, diagonal))
+        left = _off(camera, turned, seen)
     rms = float(np.sqrt(np.mean(left[kept] ** 2)))
     starts = np.cumsum([len(body.points) for body in bodies])[:-1]
     worst = max(
         float(np.median(np.abs(part))) for each in np.split(left, starts) for part in np.array_split(each, 4) if len(part)
     )
-    covariance = np.linalg.pinv(slope.T @ slope) * max(1.0, (rms / EDGE_SIGMA) ** 2)
+    covariance = np.linalg.pinv(slope.T @ slope)
     beforehand = float(np.sqrt(np.mean(np.square((camera[:5] - before) / sure))))
-    return View(camera, covariance, turned, rms, worst, float(np.square(all_off(camera)).sum()), beforehand, size)
+    return View(camera, covariance, turned, rms, worst, strain, beforehand, size)
+
+
+def _out_alike(left: Floats, seen: _Joined) -> float:
+    """Pixels by which a point would be out, were each out by itself and their sides' means as sure as they are: from the means
+    of parts of sides (batch means). So few tell it loosely: Student's variance (JCGM 101, 6.4.9.4)."""
+    means = [
+        len(part) * float(part.mean()) ** 2
+        for side in np.split(left, seen.sides)
+        for part in np.array_split(side, max(1, min(PARTS, len(side) // LEAST_PART)))
+    ]
+    of_means = sum(means) / max(1, len(means) - TAKEN_UP - 2)
+    return math.sqrt(max(of_means, ALIKE * float(np.mean(left**2))))
+
+
+def _loosened(left: Floats, seen: _Joined, sigma: float) -> Floats:
+    """What the points are off, counted for less where it shifts, turns or bows a side as a whole: whitened for a noise of
+    `sigma` at each point and of PULLED in each of these three (Legendre's polynomials) for all points of a side together."""
+    found = left.copy()
+    for side in np.split(np.arange(len(left)), seen.sides):
+        along = np.linspace(-1, 1, len(side))
+        for shape in (np.ones(len(side)), along, 1.5 * along**2 - 0.5):
+            unit = shape / np.linalg.norm(shape)
+            share = 1 - 1 / math.sqrt(1 + (PULLED / sigma) ** 2 * len(side))
+            found[side] -= share * float(unit @ left[side]) * unit
+    return found
 
 
 @dataclass(frozen=True, slots=True)
 class _Joined:
-    """The points of all bodies, and for each its side's normal and offset, the size of a pixel there (mm), its frame."""
+    """The points of all bodies, and for each its side's normal and offset, the size of a pixel there (mm), its frame. `sides`:
+    where each side but the first begins."""
 
     points: Floats
     normals: Floats
     offsets: Floats
     pixel: Floats
     frames: NDArray[Any]
+    sides: NDArray[Any]
 
 
 def _joined(bodies: list[Body], start: Camera, turned: Floats) -> _Joined:
     counts = [len(body.points) for body in bodies]
+    normals = np.vstack([body.normals for body in bodies])
+    offsets = np.concatenate([body.offsets for body in bodies])
     return _Joined(
         np.vstack([body.points for body in bodies]),
-        np.vstack([body.normals for body in bodies]),
-        np.concatenate([body.offsets for body in bodies]),
+        normals,
+        offsets,
         np.repeat([_pixel_there(start, turned, body) for body in bodies], counts),
         np.repeat([body.frame for body in bodies], counts),
+        np.flatnonzero((np.diff(normals, axis=0) != 0).any(axis=1) | (np.diff(offsets) != 0)) + 1,
     )
 
 

@@ -32,8 +32,8 @@ def taken(scene: scenes.Scene, folder: Path, name: str) -> Path:
     return file
 
 
-# One sheet from straight above; one from 33 degrees; two sheets; A4; a card; a hole on a white table.
-@pytest.mark.parametrize("number", [0, 1, 2, 4, 13, 24])
+# One sheet from straight above; one from 33 degrees; two sheets; A4; two cards; a hole on a white table.
+@pytest.mark.parametrize("number", [0, 1, 2, 4, 11, 13, 24])
 def test_a_scene_is_read_well(number: int, folder: Path) -> None:
     scene = scenes.drawn_by_chance(number)
     told = judged(number, scene, taken(scene, folder, str(number)))
@@ -41,6 +41,14 @@ def test_a_scene_is_read_well(number: int, folder: Path) -> None:
     assert told.out <= told.stated
     assert math.isnan(told.grain_off) or told.grain_off < 2
     assert told.grain_wanted or math.isnan(told.grain_off)
+
+
+def test_what_is_stated_covers_the_card_that_misleads_most(folder: Path) -> None:
+    """Of the scenes beside a card that were run, the one read worst: the grain of the wood bows what is seen of its sides."""
+    scene = scenes.drawn_by_chance(208)
+    told = judged(208, scene, taken(scene, folder, "208"))
+    assert not told.confidently_wrong, told
+    assert told.out <= told.stated < 3 * told.out
 
 
 def test_a_sheet_that_does_not_lie_flat_is_refused(folder: Path) -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -168,9 +168,27 @@ def _table(voice: Voice, found: tuple[Pulled, ...]) -> None:
         for each in found
     ]
     voice.table(["place", "pull", "for", "cloth", f"size ({shown.heading})", "panels", "look for"], rows, right=[4, 5])
+    for words in wanted_twice((each.sheet.remnant.tag, each.lay) for each in found):
+        voice.line(words)
     changed = [each.sheet.remnant.tag for each in found if each.sheet.changed]
     if changed:
         voice.line(f"No longer as it was when its lay was tried: {', '.join(changed)}. Try the job again.")
+
+
+def wanted_twice(found: Iterable[tuple[str, int]]) -> list[str]:
+    """Which remnants several lays want, from the tags and lays of what is to be pulled.
+
+    >>> wanted_twice([("N-1", 1), ("N-2", 1), ("N-1", 3)])
+    ['N-1 is wanted by lays 1 and 3: only one of them can have it.']
+    """
+    wanted: dict[str, list[str]] = {}
+    for tag, lay in found:
+        wanted.setdefault(tag, []).append(str(lay))
+    return [
+        f"{tag} is wanted by lays {' and '.join(by)}: only one of them can have it."
+        for tag, by in wanted.items()
+        if len(by) > 1
+    ]
 
 
 def to_look_for(each: Pulled) -> list[str]:

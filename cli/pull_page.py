@@ -59,10 +59,11 @@ def _begin(
 ) -> tuple[PaperPage, float]:
     page = papers.page(paper)
     y = page.height - MARGIN
+    remnants = len({each.sheet.remnant.tag for each in found})
     page.write("To pull", MARGIN, y - 3, TITLE, bold=True)
     y -= 8
     for line in broken(
-        f"{many(len(found), 'remnant')}, for {which}; drawn right side up, the grain from left to right",
+        f"{many(remnants, 'remnant')}, for {which}; drawn right side up, the grain from left to right",
         PLAIN,
         page.width - 2 * MARGIN,
     ):

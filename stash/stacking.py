@@ -60,6 +60,8 @@ def seek_in_stacks(asked: Asked, effort: Effort) -> tuple[Asked, Found]:
     named = len(making.made)
     if asked.terms.plies > 1 and not effort.stopped():
         making.of_remnants(_opened(plain.result), plain.result)
+    if not making.wanted_now():  # nothing is left that could be laid beside an odd one
+        making.drop_odd_ones(making.settled().case.fixed, named)
     while True:
         settled = making.settled()
         found = seek(settled, replace(effort, seconds=effort.seconds * REST_SHARE))
@@ -147,7 +149,7 @@ class _Making:
             )
         there = {ply.tag for ply in plan.plies}
         self.idle += [layer.plies[0].sheet.id for layer in layers if layer.plies[0].sheet.id not in there]
-        self.made.append((plan, found, self._wanted_now()))
+        self.made.append((plan, found, self.wanted_now()))
 
     def _must_be_free(self, tag: str, used: set[str]) -> None:
         if tag not in self.sheets:
@@ -210,7 +212,7 @@ class _Making:
                     best = score, plan, found
             if best is None or best[0][0] <= 0:
                 return
-            self.made.append((best[1], best[2], self._wanted_now()))
+            self.made.append((best[1], best[2], self.wanted_now()))
 
     def _candidates(self, groups: Sequence[Sequence[str]]) -> Iterator[list[Layer]]:
         """Stacks to try, group by group: for each of the largest free remnants of a cloth, those of the group that are like it
@@ -246,7 +248,7 @@ class _Making:
         done += Counter(placement.panel for placement in self.case.fixed)
         return tuple(replace(p, copies=max(0, p.copies - done[p.id])) for p in self.case.panels)
 
-    def _wanted_now(self) -> int:
+    def wanted_now(self) -> int:
         return sum(panel.copies for panel in self._panels())
 
     def _kin(self) -> Mapping[str, object]:

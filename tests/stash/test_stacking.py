@@ -406,8 +406,9 @@ def in_pairs(lay: Lay) -> bool:
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("said", [{"stacks": ((InStack("N-01"), InStack("N-02")),)}, {"plies": 2}])
-@pytest.mark.parametrize(("length", "count"), [(200, 4), (200, 6)])
+@pytest.mark.parametrize(
+    ("said", "length", "count"), [({"stacks": ((InStack("N-01"), InStack("N-02")),)}, 200, 6), ({"plies": 2}, 200, 4)]
+)
 def test_pairs_of_one_remnant_stay_together_in_a_stack(
     workroom: Workroom, said: dict[str, object], length: float, count: int
 ) -> None:

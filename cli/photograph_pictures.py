@@ -85,7 +85,8 @@ def not_read(file: Path, title: str, words: str, wide: int = WIDE) -> Shown:
 def save_one(shown: Shown, file: Path) -> None:
     """A picture of one photograph, as large as it is."""
     assert shown.picture is not None
-    _framed(shown, shown.picture.width, shown.picture.height, 22).save(file)
+    wide, high = shown.picture.size
+    _framed(shown, wide, high, 22, _rows([shown], wide, 22)).save(file)
 
 
 def save_sheet(shown: Sequence[Shown], file: Path) -> None:
@@ -93,13 +94,14 @@ def save_sheet(shown: Sequence[Shown], file: Path) -> None:
     from PIL import Image
 
     high = round(THUMB * 3 / 4)
-    tiles = [_framed(each, THUMB, high, 17) for each in shown]
+    rows = _rows(shown, THUMB, 17)
+    tiles = [_framed(each, THUMB, high, 17, rows) for each in shown]
     per_page = COLUMNS * ROWS if file.suffix.lower() == ".pdf" else len(tiles)
     pages = []
     for first in range(0, len(tiles), per_page):
         some = tiles[first : first + per_page]
-        rows = math.ceil(len(some) / COLUMNS)
-        page = Image.new("RGB", (min(COLUMNS, len(tiles)) * (THUMB + 12) + 12, rows * (some[0].height + 12) + 12), "white")
+        deep = math.ceil(len(some) / COLUMNS)
+        page = Image.new("RGB", (min(COLUMNS, len(tiles)) * (THUMB + 12) + 12, deep * (some[0].height + 12) + 12), "white")
         for i, tile in enumerate(some):
             page.paste(tile, (12 + i % COLUMNS * (THUMB + 12), 12 + i // COLUMNS * (tile.height + 12)))
         pages.append(page)
@@ -109,13 +111,22 @@ def save_sheet(shown: Sequence[Shown], file: Path) -> None:
         pages[0].save(file)
 
 
-def _framed(shown: Shown, wide: int, high: int, size: int) -> Image:
-    """A photograph over its words; framed in red where nothing was found."""
+MOST_LINES = 4
+
+
+def _rows(shown: Sequence[Shown], wide: int, size: int) -> int:
+    """Lines of words for which there must be room under each of the photographs."""
+    font = _letters_of(size - 3)
+    return max(len(_wrapped(each.words, font, wide - 12)[:MOST_LINES]) for each in shown)
+
+
+def _framed(shown: Shown, wide: int, high: int, size: int, rows: int) -> Image:
+    """A photograph over its words, with room for so many lines; framed in red where nothing was found."""
     from PIL import Image, ImageDraw
 
     title, plain = _letters_of(size), _letters_of(size - 3)
-    lines = _wrapped(shown.words, plain, wide - 12)[:4]
-    room = round(size * 1.5) + 4 * round((size - 3) * 1.35) + 8
+    lines = _wrapped(shown.words, plain, wide - 12)[:MOST_LINES]
+    room = round(size * 1.5) + rows * round((size - 3) * 1.35) + 8
     tile = Image.new("RGB", (wide, high + room), "white")
     if shown.picture is not None:
         picture = shown.picture.copy()

@@ -27,6 +27,8 @@ EXPECTED = (
     "14cm from its near edge"
 )
 PLY = re.compile(r"(\S+(?: \S+)*?)(?:\s+(folded)(?:\s+at\s+(.+))?)?", re.IGNORECASE)
+MISSPELT = re.compile(r"\sfold", re.IGNORECASE)
+"""In what would be a tag: a fold that is not said as it is expected."""
 CAUTION = (
     "Cut no more plies at once than your blade is made for, weighted or pinned so that none slips; keep the other hand off "
     "the line, and where the place has rules for cutting through many layers, they come first."
@@ -42,7 +44,7 @@ def stack(text: str, where: str = "--stack") -> tuple[InStack, ...]:
     found = []
     for part in text.split(","):
         ply = PLY.fullmatch(part.strip())
-        if ply is None:
+        if ply is None or MISSPELT.search(ply[1]):
             raise reading.Unreadable(f"{text!r} cannot be read", EXPECTED, where)
         tag, folded, at = ply.groups()
         fold = reading.of_option(reading.a_length, at, where) if at else None

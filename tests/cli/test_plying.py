@@ -31,7 +31,7 @@ def test_what_a_stack_says(typed: str, meant: tuple[InStack, ...]) -> None:
     assert plying.stack(typed) == meant
 
 
-@pytest.mark.parametrize("typed", ["", "N-02,,N-03", "N-02 folded at the middle", ","])
+@pytest.mark.parametrize("typed", ["", "N-02,,N-03", "N-02 folded at the middle", ",", "N-02 foldd", "N-02 folded across"])
 def test_what_no_stack_says(typed: str) -> None:
     with pytest.raises(Unreadable) as said:
         plying.stack(typed)

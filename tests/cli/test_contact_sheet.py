@@ -37,7 +37,9 @@ def items(count: int) -> list[Item]:
     return found
 
 
-@pytest.mark.parametrize(("count", "paper", "unit"), [(1, "A4", "mm"), (13, "A5", "in"), *LARGE])
+@pytest.mark.parametrize(
+    ("count", "paper", "unit"), [(1, "A4", "mm"), pytest.param(13, "A5", "in", marks=pytest.mark.slow), *LARGE]
+)
 def test_they_stand_in_order_on_pages_that_hold_them(count: int, paper: str, unit: str) -> None:
     papers = contact_sheet("The bin", "some", items(count), paper_named(paper), Shown(unit))
     words = [word for page in papers.pages for word in page.words]

@@ -93,6 +93,7 @@ def test_a_label_tells_what_is_asked_of_one(some: list[Any]) -> None:
     assert said[5].startswith("washed: cold, by hand")
 
 
+@pytest.mark.slow
 def test_a_begun_sheet_is_used_up(some: list[Any]) -> None:
     sheet = sheet_for((70, 37), A4)
     assert sheet is not None

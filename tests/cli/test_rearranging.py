@@ -119,6 +119,7 @@ def test_a_whole_change_of_mind_at_a_terminal(at_the_table: Callable[..., Said],
     assert tried("lay", "prove", "2").status == 0
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("answers", "status"), [(("take out 5", "put back", ""), 0), pytest.param(("take out 5",), 130, marks=pytest.mark.slow)]
 )

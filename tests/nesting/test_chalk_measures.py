@@ -110,6 +110,7 @@ def test_ten_thousand_readings_put_it_as_near_as_is_stated(name: str, step: floa
     assert farthest > 0.5  # what is stated is not idle
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", TABLES)
 def test_no_other_way_costs_much_less(name: str) -> None:
     outline, panels = TABLES[name]

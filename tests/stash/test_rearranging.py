@@ -41,6 +41,7 @@ def spot(table: OnTable, number: int) -> tuple[float, float]:
     return round(found.left, 2), round(found.near, 2)
 
 
+@pytest.mark.slow
 def test_numbers_are_those_of_the_lay(table: OnTable) -> None:
     assert [spot(table, number) for number in table.laid] == [(3, 3), (3, 80), (120, 3), (240, 200)]
 

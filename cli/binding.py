@@ -77,7 +77,7 @@ def binding(
             f"lay {number} leaves no {what}bias binding {voice.shown.fine(width)} wide of one cloth",
             where=f"lay {number}",
             expected="strips of that width beside its panels",
-            next=f"See what the bin holds: fent bin binding {voice.shown.fine(width).replace(' ', '')}",
+            next=f'See what the bin holds: fent bin binding "{voice.shown.fine(width)}"',
         )
 
 

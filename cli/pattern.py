@@ -277,7 +277,7 @@ def show(
         cut line      232 × 107 mm, 166 cm²
         …
     """
-    from stash import Workroom, patterns
+    from stash import Workroom, joins, patterns
 
     voice = Voice(as_json=as_json, plain=plain, show_in=show_in)
     file = reading.picture_file(picture, write_over) if picture else None
@@ -296,6 +296,7 @@ def show(
                 ("edges", _edges(piece, voice)),
                 ("notches", ", ".join(_notch(notch, voice) for notch in piece.notches)),
                 ("made of two", many(len(piece.joins), "join") + " permitted" if piece.joins else ""),
+                ("but no lay joins", "; ".join(joins.hindrances(piece)) if piece.joins or piece.join_zones else ""),
                 ("joined from two", striping.zones_in_words(piece, voice.shown)),
                 ("on a stripe", striping.anchor_in_words(piece, voice.shown)),
                 ("on the fold", "half of it is drawn" if piece.fold else ""),

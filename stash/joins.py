@@ -18,7 +18,7 @@ from shapely import Point as Spot
 
 from nesting import Point
 
-from .patterns import Piece, Seam
+from .patterns import Join, Piece, Seam
 from .piece_lines import cut_lines, edge_lines
 
 ON_THE_GRAIN = 0.2
@@ -69,14 +69,34 @@ def permitted(piece: Piece) -> Iterator[Parts]:
                 yield parts
 
 
+def hindrances(piece: Piece) -> Iterator[str]:
+    """Why no lay joins a piece at a line or within a band that is marked on it, for each of which that is so."""
+    for number, join in enumerate(piece.joins, 1):
+        found = _on_the_grain(join)
+        if found is None:
+            yield f"join {number} runs neither along nor across the grain (`fent pattern in-two` takes it)"
+        elif meets_a_corner(piece, found):
+            yield f"join {number} ends where two other seams meet"
+        elif in_parts(piece, found) is None:
+            yield f"join {number} leaves a part that is little more than its allowance"
+    for number, zone in enumerate(piece.join_zones, 1):
+        joins = (PermittedJoin(line, zone.along, zone.allowance) for line in cut_lines(piece.sewing_line, zone))
+        if not any(not meets_a_corner(piece, join) and in_parts(piece, join) for join in joins):
+            yield f"nowhere in band {number} is there room for a join clear of other seams"
+
+
 def _marked(piece: Piece) -> Iterator[PermittedJoin]:
-    for join in piece.joins:
-        (ax, ay), (bx, by) = join.line
-        if abs(ay - by) <= ON_THE_GRAIN or abs(ax - bx) <= ON_THE_GRAIN:
-            yield PermittedJoin(join.line, abs(ay - by) <= ON_THE_GRAIN, join.allowance)
+    yield from (found for join in piece.joins if (found := _on_the_grain(join)) is not None)
     for zone in piece.join_zones:
         for line in cut_lines(piece.sewing_line, zone):
             yield PermittedJoin(line, zone.along, zone.allowance)
+
+
+def _on_the_grain(join: Join) -> PermittedJoin | None:
+    """A marked line as a seam along or across the grain, None where it runs askew."""
+    (ax, ay), (bx, by) = join.line
+    along = abs(ay - by) <= ON_THE_GRAIN
+    return PermittedJoin(join.line, along, join.allowance) if along or abs(ax - bx) <= ON_THE_GRAIN else None
 
 
 def in_parts(piece: Piece, join: PermittedJoin) -> Parts | None:

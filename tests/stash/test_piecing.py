@@ -13,7 +13,7 @@ from shapely import Point as Spot
 from nesting import examine, read_case
 from stash import Workroom, asking, audit, book, cutting, finding, jobs, lays, losing, patterns, proving, seeking, undoing
 from stash.jobs import NewJobPiece
-from stash.joins import PermittedJoin, in_parts, permitted
+from stash.joins import PermittedJoin, hindrances, in_parts, permitted
 from stash.lying import line_of
 from stash.patterns import Join, JoinZone, NewEdge, NewPiece
 from stash.piecing import Piecing, piecing
@@ -164,6 +164,23 @@ def test_a_line_that_was_marked_along_the_grain_is_a_seam_too(workroom: Workroom
     assert found is not None
     assert [(each.along, each.seam, each.count) for each in found.joined] == [(True, 200.0, 1)]
     assert found.result.complete
+
+
+@pytest.mark.parametrize(
+    ("line", "why"),
+    [
+        (((0.0, 30.0), (200.0, 50.0)), "neither along nor across"),
+        (((0.0, 12.0), (200.0, 12.0)), "where two other seams meet"),
+        (((0.0, 40.0), (200.0, 40.05)), ""),
+        (((50.0, 40.0), (150.0, 40.0)), ""),
+    ],
+)
+def test_a_line_at_which_no_lay_can_join_is_told_of(workroom: Workroom, line: Any, why: str) -> None:
+    """One drawn short of the rim is sewn from rim to rim."""
+    piece = wedges(workroom, join_zones=(), joins=(Join(line, 6.0),))
+    told = list(hindrances(piece))
+    assert [why in each for each in told] == ([True] if why else [])
+    assert [parts.join.seam for parts in permitted(piece)] == ([] if why else [pytest.approx(200.0)])
 
 
 def _nothing() -> Any:

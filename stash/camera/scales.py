@@ -127,7 +127,9 @@ def by_paper_or_card(shot: Shot, scale: Scale, blobs: list[Floats]) -> Measure:
                 f"no {name} was found in it",
                 where="scale",
                 expected=f"a {name} lying flat beside the cloth, all of it in the picture, on a table of another tone",
-                next="Lay it clear of the cloth; a printed scale sheet is found more surely",
+                next="Lay it clear of the cloth"
+                + (", and not white paper on a white table" if scale is Scale.A4 else "")
+                + "; a printed scale sheet is found more surely",
             )
         )
     fits.sort(key=lambda each: each.view.off)

@@ -73,6 +73,7 @@ class Hands:
             return self._executor.submit(function, *item)
         except (BrokenExecutor, RuntimeError):  # a pool that broke, or was shut down, takes no more
             self._executor = None
+            self.lost += 1
             return None
 
     def _result(self, future: Future[T] | None, function: Callable[..., T], item: tuple[Any, ...], patience: float) -> T:

@@ -156,14 +156,14 @@ def seen_by(
     seen = _joined(bodies, start, turned)
     kept = np.ones(len(seen.points), dtype=bool)
 
-    on_table_itself = len(bodies) == 1  # a sheet of A4 or a card; a mark has white paper round it
+    pulls = _pulls(seen) if len(bodies) == 1 else None  # a sheet of A4 or a card; a mark has white paper round it
     least = EDGE_SIGMA * math.sqrt(ALIKE)
     sigma = least
 
     def all_off(camera: Floats) -> Floats:
         prior = np.concatenate([(camera[:5] - before) / sure, [camera[-1] / SHIFT_SIGMA]])
         off = np.where(kept, _off(camera, turned, seen), 0.0)
-        found: Floats = np.concatenate([(_loosened(off, seen, sigma) if on_table_itself else off) / sigma, prior])
+        found: Floats = np.concatenate([(off if pulls is None else _loosened(off, pulls, sigma)) / sigma, prior])
         return np.asarray(np.nan_to_num(found, nan=1e6, posinf=1e6, neginf=-1e6))
 
     camera = begin
@@ -202,16 +202,24 @@ def _out_alike(left: Floats, seen: _Joined) -> float:
     return math.sqrt(max(of_means, ALIKE * float(np.mean(left**2))))
 
 
-def _loosened(left: Floats, seen: _Joined, sigma: float) -> Floats:
-    """What the points are off, counted for less where it shifts, turns or bows a side as a whole: whitened for a noise of
-    `sigma` at each point and of PULLED in each of these three (Legendre's polynomials) for all points of a side together."""
-    found = left.copy()
-    for side in np.split(np.arange(len(left)), seen.sides):
+def _pulls(seen: _Joined) -> Floats:
+    """How a side may be out as a whole: shifted, turned or bowed (Legendre's polynomials), each a column of length 1."""
+    columns = []
+    for side in np.split(np.arange(len(seen.points)), seen.sides):
         along = np.linspace(-1, 1, len(side))
         for shape in (np.ones(len(side)), along, 1.5 * along**2 - 0.5):
-            unit = shape / np.linalg.norm(shape)
-            share = 1 - 1 / math.sqrt(1 + (PULLED / sigma) ** 2 * len(side))
-            found[side] -= share * float(unit @ left[side]) * unit
+            column = np.zeros(len(seen.points))
+            column[side] = shape / max(float(np.linalg.norm(shape)), 1e-9)
+            columns.append(column)
+    return np.stack(columns, axis=1)
+
+
+def _loosened(left: Floats, pulls: Floats, sigma: float) -> Floats:
+    """What the points are off, counted for less along the pulls: whitened for a noise of `sigma` at each point, and of PULLED
+    in each pull for all points of its side together."""
+    counts = (pulls != 0).sum(axis=0)
+    shares = 1 - 1 / np.sqrt(1 + (PULLED / sigma) ** 2 * counts)
+    found: Floats = left - pulls @ (shares * (left @ pulls))
     return found
 
 

@@ -34,7 +34,10 @@ left and right, hidden: yes or no. cut line: its corners, where the sewing line 
 corners, edges, notches and joins are also lists."""
 MUST_BE = ("pattern", "piece", "corners")
 CALLED = {
-    "allowance": "width of an allowance", "grain angle": "angle", "off grain": "angle", "count": "whole number",
+    "allowance": "width of an allowance",
+    "grain angle": "angle",
+    "off grain": "angle",
+    "count": "whole number",
     **{name: f"list of {name}" for name in ("corners", "edges", "notches", "joins")},
 }
 TABLE = Columns(COLUMNS, MUST_BE, CALLED)

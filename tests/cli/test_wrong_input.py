@@ -65,6 +65,8 @@ def read_table() -> dict[str, Wrong]:
 
 
 WRONG = read_table()
+AGAIN = "again: "
+"""So begin the names of wrong inputs that reach a check which another reaches too, and are there for their words."""
 
 
 @pytest.fixture(scope="module")
@@ -106,8 +108,8 @@ def test_wrong_input_is_refused_word_by_word_and_nothing_changes(
         assert (said.status, said.data) == (2, ""), name
         assert fingerprint(workroom) == before, name
     assert {file.name: file.read_bytes() for file in tmp_path.iterdir() if file.name in FILES} == FILES
-    kinds = dict(zip(WRONG, reached, strict=True))
-    shared = [name for name, check in kinds.items() if reached.count(check) > 1]
+    kinds = {name: check for name, check in zip(WRONG, reached, strict=True) if not name.startswith(AGAIN)}
+    shared = [name for name, check in kinds.items() if list(kinds.values()).count(check) > 1]
     assert not shared, "these reach the same check as another"
 
 

@@ -130,7 +130,10 @@ def copies_in_rows(of: dict[str, Any]) -> int:
     return sum(plies[placement.sheet] for placement in row_fill(given))
 
 
-@pytest.mark.parametrize("name", CASES)
+QUICK = {"gores on a scrap", "gap and edge"}
+
+
+@pytest.mark.parametrize("name", [n if n in QUICK else pytest.param(n, marks=pytest.mark.slow) for n in CASES])
 def test_a_lay_is_legal_and_no_worse_than_rows(name: str) -> None:
     of = CASES[name]
     result = solved(of)

@@ -183,6 +183,7 @@ def test_the_figures_on_the_page(found: Report, page: str) -> None:
     assert found.bin.all.cloth == sum((group.cloth for group in found.bin.by_age), Quantity())
 
 
+@pytest.mark.slow
 def test_the_page_and_the_paper_are_written_once(stocked: Type, tmp_path: Path) -> None:
     for name in ("year.html", "year.pdf"):
         said = stocked("book", "report", "--page", name)

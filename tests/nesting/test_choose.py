@@ -126,6 +126,7 @@ def test_leaving_sheets_out_loses_nothing() -> None:
     assert choice.cost == pytest.approx(cheapest[demand], rel=1e-6)
 
 
+@pytest.mark.slow
 def test_many_sheets_and_panels_keep_found_above_proved() -> None:
     areas, demand, offers = many_sheets(400, 3)
     chooser = Chooser(areas, demand, offers)

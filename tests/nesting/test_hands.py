@@ -42,6 +42,7 @@ def test_alone_the_work_is_done_here() -> None:
         assert (mine.count, mine.lost) == (1, 0)
 
 
+@pytest.mark.slow
 def test_processes_give_in_order_what_is_given_here_and_a_dead_one_takes_nothing_with_it(tmp_path: Path) -> None:
     """One pool for all: starting processes takes long."""
     with many_hands(2) as two:

@@ -30,7 +30,7 @@ def truly_least(panel: Cells, copies: int, sheets: list[Cells]) -> float:
 sizes = st.tuples(st.integers(1, 5), st.integers(1, 4))
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=10, deadline=None)
 @given(st.lists(sizes, min_size=1, max_size=5), sizes, st.integers(1, 6))
 def test_it_is_never_above_the_truth(sheets: list[tuple[int, int]], panel: tuple[int, int], copies: int) -> None:
     cells = [rectangle_cells(*size) for size in sheets]

@@ -57,6 +57,7 @@ def test_every_lay_is_allowed(name: str) -> None:
     assert measures == sorted(measures, reverse=True)  # each better than the one before
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     "name", [n for n in CASES if CASES[n].sheets and "fixed" not in n and n not in ("stripes", "checks on a scrap")]
 )

@@ -32,7 +32,7 @@ def by_arithmetic(gap: float, *, one_way: bool) -> int:
     return int((1450 - (WIDE - NARROW) / 2 + gap * slope) // ((WIDE + NARROW) / 2 + gap * slope))
 
 
-@pytest.mark.parametrize("gap", [0.0, 3.0])
+@pytest.mark.parametrize("gap", [pytest.param(0.0, marks=pytest.mark.slow), 3.0])
 @pytest.mark.parametrize(("one_way", "most"), [(False, 18), (True, 15)])
 def test_both_counts_are_reached_and_proved(gap: float, one_way: bool, most: int) -> None:
     assert by_arithmetic(gap, one_way=one_way) == most

@@ -94,7 +94,7 @@ def test_every_reading_gives_the_outline_back(shape: Polygon) -> None:
     assert not Polygon(mirrored.measured.ring).exterior.is_ccw
 
 
-@settings(max_examples=10)
+@settings(max_examples=5)
 @given(shape=stars(least=100), data=st.data())
 def test_a_misread_digit_is_named_where_every_diagonal_was_read(shape: Polygon, data: st.DataObject) -> None:
     ring = ring_of(shape)[:6]

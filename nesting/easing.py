@@ -67,17 +67,15 @@ class Easing:
             if self.rooms.region[h, s] == -1:
                 continue
             x, y = anywhere(self.rooms, h, s, self.rng)
-            if np.isnan(x):
-                continue
             value = strain_at(self.t, self.shapes, self.lay, self.strain.weight, i, s, h, x, y, best)
             if value < best:
                 best, found = value, (s, h, x, y)
-        if found is None and was >= 0:
+        if found is not None:
+            self.put(i, found)
+        elif was >= 0:
             self.lay.sheet[i] = was  # most of its turns have no room anywhere, and those that have one were not drawn
-            return
-        if found is None:
+        else:
             raise ValueError(f"no sheet has room for panel {self.panels[i]}")
-        self.put(i, found)
 
     def steps(self) -> list[Step]:
         return steps_of(self.lay)

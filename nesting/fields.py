@@ -260,37 +260,8 @@ def depth(t: Table, f: int, x: float, y: float) -> float:
 @kernel
 def way_out(t: Table, f: int, x: float, y: float) -> tuple[float, float, float]:
     """As `depth`, and the unit vector towards the nearest rim (nought where it is free)."""
-    head = t.head[f]
-    gx, gy = (x - head[0]) * head[2], (y - head[1]) * head[3]
-    if not (0.0 <= gx < head[4] and 0.0 <= gy < head[5]):
-        if head[7] == 0.0:
-            return 0.0, 0.0, 0.0
-        qx, qy = nearest_free(t, f, x, y)
-        d = float(np.hypot(x - qx, y - qy))
-        return d, (qx - x) / d, (qy - y) / d
-    cx, cy = int(gx), int(gy)
-    c = int(head[6]) + cy * int(head[4]) + cx
-    kind = t.cell[c] & 3
-    if kind == 0:
+    qx, qy = nearest_free(t, f, x, y)
+    d = float(np.hypot(qx - x, qy - y))
+    if d <= 1e-12:
         return 0.0, 0.0, 0.0
-    bad = kind != 2
-    mx, my = head[0] + (cx + 0.50123) / head[2], head[1] + (cy + 0.49817) / head[3]
-    best = np.inf
-    which = 0
-    for k in range(t.cell[c] >> 2, t.cell[c + 1] >> 2):
-        n = t.near[k]
-        e = t.edge[n]
-        d = _distance2(x, y, e[0], e[1], e[2], e[3], e[4])
-        if d < best:
-            best, which = d, n
-        if kind >= 2 and _crosses(x, y, mx, my, e[0], e[1], e[2], e[3]):
-            bad = not bad
-    if not bad:
-        return 0.0, 0.0, 0.0
-    e = t.edge[which]
-    a = min(1.0, max(0.0, ((x - e[0]) * e[2] + (y - e[1]) * e[3]) * e[4]))
-    ux, uy = e[0] + a * e[2] - x, e[1] + a * e[3] - y
-    d = float(np.sqrt(best))
-    if d > 1e-12:
-        return d, ux / d, uy / d
-    return 0.0, 0.0, 0.0
+    return d, (qx - x) / d, (qy - y) / d

@@ -63,8 +63,6 @@ def relocate(
         if zs < 0:
             continue
         px, py = anywhere(rooms, zh, zs, rng)
-        if px != px:
-            continue
         evaluations += 1
         count = meeting(boxes, zh, px, py, shapes.half[zs, 0], shapes.half[zs, 1], near)
         value = strain_among(t, shapes, lay, weight, i, zs, px, py, top[2, 0], near, count)
@@ -74,8 +72,6 @@ def relocate(
         if rooms.region[h, zs] == -1:
             continue
         px, py = into_room(rooms, h, zs, x + (uniform(rng) - 0.5) * size, y + (uniform(rng) - 0.5) * size)
-        if px != px:
-            continue
         evaluations += 1
         count = meeting(boxes, h, px, py, shapes.half[zs, 0], shapes.half[zs, 1], near)
         value = strain_among(t, shapes, lay, weight, i, zs, px, py, top[2, 0], near, count)

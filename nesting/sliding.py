@@ -3,8 +3,8 @@
 Close to where it is, the depth of a panel in another one follows a straight line: it must move out of the nearest edge of the
 no-fit polygon, and moving along that edge changes nothing. So the weighted strain is, near by, a sum of max(0, c + a·x + b·y),
 the lowest point of which is where two of these lines cross. The panel jumps there; panels that it meets on arrival add their
-lines (a bundle method: Lemaréchal 1975, with the straight models kept in a box that shrinks where they mislead). Some five
-evaluations do what a compass search needs thirty for, and they end in exact contact.
+lines (a bundle method: Lemaréchal 1975, with the straight models kept in a box that shrinks where they mislead). A move takes
+some 44 evaluations in all where a compass search took 130 to 150, and ends in exact contact.
 
 On the bars of a stripe or check, where places are points and lines, the compass search is used.
 """
@@ -191,7 +191,7 @@ def _walk(
             sx = hop_x if k == 0 else (-hop_x if k == 1 else 0.0)
             sy = hop_y if k == 2 else (-hop_y if k == 3 else 0.0)
             x, y = into_room(rooms, h, s, place[3] + sx, place[4] + sy)
-            if x != x or (x == place[3] and y == place[4]):
+            if x == place[3] and y == place[4]:
                 continue
             if abs(x - cx) > reach or abs(y - cy) > reach:
                 cx, cy = x, y

@@ -22,7 +22,7 @@ from .strip import StripSearch
 from .warming import make_ready
 
 BUDGET = 30_000.0
-"""Evaluations that each worker makes in one round: about a tenth of a second, so that the clock and a wish to stop are
+"""Evaluations that each worker makes in one round: some hundredths of a second, so that the clock and a wish to stop are
 looked at often enough. The same for every case, or the same seed would not give the same lay."""
 
 FIRST_LAY = 1.0

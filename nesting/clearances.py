@@ -100,10 +100,11 @@ def moved(shape: Shape, placement: Placement) -> Shape:
 
 def sheet_cost(sheet: Sheet) -> float:
     """What touching the sheet costs: its `cost`, or its area without holes, times its plies."""
-    return _cloth(sheet).area * sheet.plies if sheet.cost is None else sheet.cost
+    return cloth_of(sheet).area * sheet.plies if sheet.cost is None else sheet.cost
 
 
-def _cloth(sheet: Sheet) -> BaseGeometry:
+def cloth_of(sheet: Sheet) -> BaseGeometry:
+    """A sheet less its holes; tears, which have no area, are left out of account."""
     return Polygon(sheet.outline).difference(united([Polygon(hole) for hole in sheet.holes if len(hole) > 2]))
 
 

@@ -12,9 +12,8 @@ import math
 from dataclasses import dataclass, field, replace
 
 import numpy as np
-import shapely
 from numpy.typing import NDArray
-from shapely.geometry import Polygon
+from shapely.geometry import MultiPoint, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from .fields import Field, Table, make_field, pack
@@ -69,6 +68,13 @@ class Room:
     corners: Coordinates = field(default_factory=lambda: np.empty((0, 2)))
     rings: tuple[Coordinates, ...] = ()
     runs: Coordinates = field(default_factory=lambda: np.empty((0, 5)))
+
+    def whole(self) -> BaseGeometry:
+        """All of it as a shape: a line or a point where the panel just fits."""
+        if self.rings:
+            return rings_to_region(self.rings)
+        x0, x1, y0, y1 = self.box
+        return MultiPoint([(x0, y0), (x1, y0), (x1, y1), (x0, y1)]).convex_hull
 
 
 def turns_of(panel: Panel) -> list[float]:
@@ -216,7 +222,7 @@ class Instance:
             return None
         if not spots and cloth.area > (1 - 1e-12) * (x1 - x0) * (y1 - y0):
             corners = np.array([(x, y) for x in box[:2] for y in box[2:]])
-            return _on_repeat(Room(box, corners=corners), shapely.box(box[0], box[2], box[1], box[3]), sheet, shape)
+            return _on_repeat(Room(box, corners=corners), sheet, shape)
         grid = Grid(2 * max(abs(v) for v in cloth.bounds) + 2 * float(np.max(np.abs(shape.ring))))
         rings = room(cloth, spots, shape.ring, grid)
         if not rings:
@@ -226,7 +232,7 @@ class Instance:
         low, high = corners.min(axis=0), corners.max(axis=0)
         open_cells = np.flatnonzero(region.kind != 1).astype(np.int64)
         found = Room((low[0], high[0], low[1], high[1]), region, open_cells, corners, tuple(rings))
-        return _on_repeat(found, rings_to_region(rings), sheet, shape)
+        return _on_repeat(found, sheet, shape)
 
     def cloth(self, sheet: Sheet) -> BaseGeometry:
         """The cloth that panels may lie on: the outline less its holes, the edge kept from both."""
@@ -308,12 +314,12 @@ class Instance:
         return Placement(sheet, self.case.panels[shape.panel].id, dx, dy, shape.turn, shape.flipped)
 
 
-def _on_repeat(room: Room, region: BaseGeometry, sheet: Sheet, shape: Shape) -> Room | None:
+def _on_repeat(room: Room, sheet: Sheet, shape: Shape) -> Room | None:
     """The room with its runs, on a repeat that the shape must keep; None where it has no place on it."""
     lattice = lattice_of(sheet, shape)
     if not any(lattice[:2]):
         return room
-    runs = runs_in(region, lattice)
+    runs = runs_in(room.whole(), lattice)
     return replace(room, runs=runs) if len(runs) else None
 
 

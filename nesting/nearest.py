@@ -15,19 +15,18 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
-from shapely import LineString, MultiPoint, Point, affinity
+from shapely import Point, affinity
 from shapely.geometry.base import BaseGeometry
 
 from .forms import Case, Placement, Sheet
 from .nofit import rings_to_region
 from .outlines import united
+from .repeats import Lattice, runs_in
 from .tolerances import REPEAT_MISS
 
 if TYPE_CHECKING:
-    from .instance import Instance, Room
+    from .instance import Instance
 
-Lattice = tuple[float, float, float, float]
-"""Steps along and across (0: none that way), and a point of it."""
 NO_LATTICE: Lattice = (0.0, 0.0, 0.0, 0.0)
 
 
@@ -79,14 +78,7 @@ def _free(instance: Instance, sheet: Sheet, lying: Sequence[Placement], placemen
         x, y = instance.middle_of(other)
         # A ring mirrored through the origin is turned by half: it keeps its winding.
         taken.append(rings_to_region([sign * ring + np.array((x, y)) for ring in instance.rings_of(region)]))
-    return _region(room).difference(united(taken)) if taken else _region(room)
-
-
-def _region(room: Room) -> BaseGeometry:
-    if room.region is None:
-        x0, x1, y0, y1 = room.box
-        return MultiPoint([(x0, y0), (x1, y0), (x1, y1), (x0, y1)]).convex_hull  # a panel that just fits has a line, a point
-    return rings_to_region(room.rings)
+    return room.whole().difference(united(taken)) if taken else room.whole()
 
 
 def _agree(lattices: Sequence[Lattice]) -> bool:
@@ -104,39 +96,11 @@ def _agree(lattices: Sequence[Lattice]) -> bool:
 
 def _candidates(free: BaseGeometry, lattice: Lattice) -> Iterator[tuple[float, float]]:
     """Points of the region on the lattice, among them the one nearest to (0, 0)."""
-    along, across, at_x, at_y = lattice
-    if not along and not across:
+    from .rooms import on_run
+
+    if not any(lattice[:2]):
         x, y = shapely.get_coordinates(shapely.shortest_line(free, Point(0, 0)))[0]
         yield float(x), float(y)
-    elif not along:
-        for y, x in _candidates(affinity.affine_transform(free, (0, 1, 1, 0, 0, 0)), (across, 0.0, at_y, at_x)):
-            yield x, y
-    else:
-        x0, y0, x1, y1 = free.bounds
-        nearest = math.inf
-        for x in sorted(_steps(x0, x1, along, at_x), key=abs):
-            if abs(x) > nearest:
-                return
-            for low, high in _runs(free.intersection(LineString([(x, y0 - 1), (x, y1 + 1)]))):
-                y = min(
-                    _steps(low, high, across, at_y) if across else [float(min(max(0.0, low), high))], key=abs, default=None
-                )
-                if y is not None:
-                    nearest = min(nearest, math.hypot(x, y))
-                    yield x, y
-
-
-def _steps(low: float, high: float, step: float, at: float) -> list[float]:
-    """The multiples of a step, counted from `at`, within a reach."""
-    first, last = math.ceil((low - at) / step - 1e-9), math.floor((high - at) / step + 1e-9)
-    return [float(at + k * step) for k in range(first, last + 1)]
-
-
-def _runs(cut: BaseGeometry) -> Iterator[tuple[float, float]]:
-    """The lowest and highest y of each part of a cut along the grain's normal."""
-    for part in getattr(cut, "geoms", [cut]):
-        if not part.is_empty:
-            yield part.bounds[1], part.bounds[3]
-
-
-__all__ = ["nearest_shift"]
+        return
+    for run in runs_in(free, lattice):
+        yield on_run(run, 0.0, 0.0)

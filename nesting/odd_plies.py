@@ -7,15 +7,15 @@ from dataclasses import replace
 
 import numpy as np
 import shapely
-from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
+from .clearances import cloth_of
 from .forms import Case, Placement, Point, Sheet
 from .handed import right_side_up
 from .instance import Instance
 from .lies import Lie
 from .stack_forms import Layer, Wanted
-from .stacking import Ply, cloth_of, in_stack, natural, on_ply
+from .stacking import Ply, in_stack, natural, on_ply
 from .tolerances import IN_REGION
 
 MOST_CANDIDATES = 4000
@@ -61,21 +61,11 @@ def _shifts(
         if room is None:
             found.append(None)
             continue
-        low_x, high_x, low_y, high_y = room.box
-        rings = [Polygon(ring) for ring in room.rings if len(ring) >= 3]
-        where = _region(rings) if rings else shapely.box(low_x, low_y, high_x, high_y).buffer(IN_REGION)
         # The middle of the copy on the ply's own cloth, carried into the stack, must meet the middle of the tracing.
         x, y = Instance(replace(case, panels=(panels[placement.panel],), sheets=(alone,))).middle_of(placement)
-        carried = in_stack(where, Lie(turn=turn, flipped=flipped))
+        carried = in_stack(room.whole(), Lie(turn=turn, flipped=flipped))
         found.append(shapely.transform(carried, lambda xy, x=x, y=y: np.array([x, y]) - xy))
     return found
-
-
-def _region(rings: Sequence[Polygon]) -> BaseGeometry:
-    """Rings of a room as one region: those that run clockwise are holes."""
-    outer = shapely.union_all([ring.buffer(0) for ring in rings if ring.exterior.is_ccw])
-    holes = [ring.buffer(0) for ring in rings if not ring.exterior.is_ccw]
-    return outer.difference(shapely.union_all(holes)) if holes else outer
 
 
 def deepest(regions: Sequence[BaseGeometry], first: Sequence[Point]) -> tuple[int, Point]:

@@ -43,7 +43,7 @@ def uniform(rng: NDArray[np.uint64]) -> float:
 
 
 @kernel
-def _on_run(run: Floats, x: float, y: float) -> tuple[float, float]:
+def on_run(run: Floats, x: float, y: float) -> tuple[float, float]:
     """The place on a run, which is level or upright, that is nearest to (x, y)."""
     x = min(max(run[0], run[2]), max(min(run[0], run[2]), x))
     y = min(max(run[1], run[3]), max(min(run[1], run[3]), y))
@@ -59,7 +59,7 @@ def into_room(rooms: Rooms, h: int, s: int, x: float, y: float) -> tuple[float, 
     if end > first:
         best, bx, by = np.inf, 0.0, 0.0
         for k in range(first, end):
-            px, py = _on_run(rooms.run[k], x, y)
+            px, py = on_run(rooms.run[k], x, y)
             off = (px - x) * (px - x) + (py - y) * (py - y)
             if off < best:
                 best, bx, by = off, px, py
@@ -76,7 +76,7 @@ def anywhere(rooms: Rooms, h: int, s: int, rng: NDArray[np.uint64]) -> tuple[flo
     if end > first:
         run = rooms.run[first + int(uniform(rng) * (end - first))]
         share = uniform(rng)
-        return _on_run(run, run[0] + share * (run[2] - run[0]), run[1] + share * (run[3] - run[1]))
+        return on_run(run, run[0] + share * (run[2] - run[0]), run[1] + share * (run[3] - run[1]))
     b = rooms.box[h, s]
     f = rooms.region[h, s]
     if f < 0:

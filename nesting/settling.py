@@ -16,6 +16,7 @@ import shapely
 from shapely.geometry import LineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
+from .clearances import cloth_of
 from .easing import Easing
 from .filling import CORNERS, Step, best_corner, steps_of
 from .forms import Sheet
@@ -60,8 +61,7 @@ class Settling:
         self, instance: Instance, sheet: Sheet, tables: Tables, held: list[Step], steps: list[Step], seed: int
     ) -> None:
         self.instance, self.sheet, self.tables, self.held, self.steps, self.seed = instance, sheet, tables, held, steps, seed
-        holes = [Polygon(hole) for hole in sheet.holes if len(hole) > 2]
-        self.cloth = Polygon(sheet.outline).difference(united(holes))
+        self.cloth = cloth_of(sheet)
         # What is left is the more useful the less of it is flawed: so panels that may bear a flaw come to lie over it.
         flawed = [Polygon(f.ring) if len(f.ring) > 2 else LineString(f.ring).buffer(instance.lie) for f in sheet.flaws]
         self.clear = self.cloth.difference(united(flawed)) if flawed else self.cloth
@@ -211,8 +211,6 @@ class Settling:
         packing = Packing(self.instance, tables, known, self.held, [], self.seed)
         easing: Easing = packing.easing
         easing.keep_in()
-        if np.isnan(easing.lay.at).any():
-            return None  # no place of its repeat was found near by
         easing.restart()
         return packing
 

@@ -12,12 +12,12 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from shapely.geometry import Polygon
 
 from .agreeing import Agreement
 from .choose import Chooser
+from .clearances import cloth_of
 from .filling import CORNERS, Filler, Step
-from .forms import Panel, Placement, Sheet
+from .forms import Panel, Placement
 from .instance import NONE, Instance
 from .offers import Choice, Counts, Offer
 from .packing import Packing, Tables
@@ -54,7 +54,7 @@ class SheetSearch:
         case = instance.case
         self.instance, self.sheets, self.seed, self.late = instance, case.sheets, seed, late
         self.plies = [s.plies for s in case.sheets]
-        self.area = [_area(s) for s in case.sheets]
+        self.area = [cloth_of(s).area for s in case.sheets]
         self.cost = [s.cost if s.cost is not None else a * s.plies for s, a in zip(case.sheets, self.area, strict=True)]
         self.held: dict[int, list[Step]] = {}
         for p in case.fixed:
@@ -441,11 +441,3 @@ class SheetSearch:
             counts = next(c for k, c in task.choice.picks if k == h)
             if n in strained and any(counts):
                 self.forbid(h, counts)
-
-
-def _area(sheet: Sheet) -> float:
-    cloth = Polygon(sheet.outline)
-    for hole in sheet.holes:
-        if len(hole) > 2:
-            cloth = cloth.difference(Polygon(hole))
-    return float(cloth.area)

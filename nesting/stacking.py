@@ -15,7 +15,7 @@ import shapely
 from shapely import LineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
-from .clearances import lay_out, moved
+from .clearances import cloth_of, lay_out, moved
 from .forms import Flaw, Panel, Placement, Point, Ring, Sheet
 from .lies import AS_IT_IS, Lie
 from .outlines import holes_of, ring_of, united
@@ -118,12 +118,6 @@ def _clipped(sheet: Sheet, *, below: float = float("inf"), above: float = float(
     left, low, right, high = shape.bounds
     band = shapely.box(left - 1, max(low - 1, above), right + 1, min(high + 1, below))
     return sheet_of(sheet, shape.intersection(band)) if band.bounds[1] < band.bounds[3] else None
-
-
-def cloth_of(sheet: Sheet) -> BaseGeometry:
-    """A sheet less its holes; tears are left out of account."""
-    holes = [Polygon(hole) for hole in sheet.holes if len(hole) > 2]
-    return Polygon(sheet.outline).difference(united(holes)) if holes else Polygon(sheet.outline)
 
 
 def sheet_of(like: Sheet, shape: BaseGeometry) -> Sheet | None:

@@ -18,7 +18,7 @@ from dataclasses import replace
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from .clearances import lay_out
+from .clearances import cloth_of, lay_out
 from .examination import examine, lie_tolerance
 from .forms import Case, Panel, Placement, Result, Sheet
 from .handed import Mirror, right_side_up
@@ -26,7 +26,7 @@ from .lies import Lie
 from .odd_plies import best_lie
 from .shortfall import Solver
 from .stack_forms import Copy, Layer, Stacked, TooSmall, Tracing, Wanted
-from .stacking import WAYS, Ply, best_lies, cloth_of, in_stack, on_ply, shared
+from .stacking import WAYS, Ply, best_lies, in_stack, on_ply, shared
 from .tolerances import SAME_TURN
 
 

@@ -30,8 +30,6 @@ BETTER = 0.95
 """A chain goes on while each of its links takes the strain below this share of what it was."""
 LIKE = 2.5
 """Panels are of like size when neither has this many times the area of the other."""
-DRAWN = 20
-"""How many pairs are drawn until two different panels are found."""
 KEPT = 12
 """Of the lays that chains ended with, how many are kept to begin others from."""
 
@@ -169,23 +167,25 @@ class StripSearch:
     def _exchange_large(self) -> None:
         """Two different panels among the larger ones."""
         size = self.instance.half[self.easing.lay.shape].prod(axis=1)
-        self._exchange(np.argsort(-size, kind="stable")[: max(2, len(size) // 3)].tolist())
+        large = np.argsort(-size, kind="stable")[: max(2, len(size) // 3)].tolist()
+        self._exchange(self.easing.choose(large), large)
 
     def _exchange_alike(self) -> None:
         """Two different panels of like size."""
-        e = self.easing
-        area = self.instance.areas[e.panels]
-        first = int(e.random() * len(area))
-        self._exchange(np.flatnonzero((area > area[first] / LIKE) & (area < area[first] * LIKE)).tolist())
+        area = self.instance.areas[self.easing.panels]
+        first = int(self.easing.random() * len(area))
+        self._exchange(first, np.flatnonzero((area > area[first] / LIKE) & (area < area[first] * LIKE)).tolist())
 
-    def _exchange(self, among: list[int]) -> None:
-        """Of a few pairs drawn, the first that are not copies of one panel."""
+    def _exchange(self, one: int, among: list[int]) -> None:
+        """One with another that is no copy of it: of those named, or else of all; where all are copies, some jump."""
         e = self.easing
-        for _ in range(DRAWN):
-            a, b = e.choose(among), e.choose(among)
-            if e.panels[a] != e.panels[b]:
-                e.lay.at[[a, b]] = e.lay.at[[b, a]]
-                return
+        others = [k for k in among if e.panels[k] != e.panels[one]]
+        others = others or [k for k in range(len(e.panels)) if e.panels[k] != e.panels[one]]
+        if not others:
+            self._jostle()
+            return
+        other = e.choose(others)
+        e.lay.at[[one, other]] = e.lay.at[[other, one]]
 
     def _begin_elsewhere(self) -> None:
         """Cut the strip across and put its first part behind its last: the ragged end comes into the middle."""

@@ -27,7 +27,7 @@ from nesting.offers import Offer
 from nesting.warming import make_ready
 
 LOOKED_INTO = 150
-"""Of so many remnants at most the count is proved in earnest; of the others the area alone."""
+"""Of so many remnants at most the count is proved in earnest, unless it is said; of the others the area alone."""
 COUNT_EFFORT = 1.0
 """Seconds or so for the count that one remnant can hold."""
 EFFORT = 20.0
@@ -55,7 +55,7 @@ class Run:
         return self.touched / self.least if self.placed == self.wanted and self.least else None
 
 
-def one(path: Path, seconds: float, seed: int, workers: int) -> Run:
+def one(path: Path, seconds: float, seed: int, workers: int, counts: int = LOOKED_INTO) -> Run:
     """Solve one bin here, and prove the least area."""
     case = read_case(path.read_text(encoding="utf-8"))
     make_ready()
@@ -73,11 +73,11 @@ def one(path: Path, seconds: float, seed: int, workers: int) -> Run:
     wanted = sum(panel.copies for panel in case.panels)
     return Run(
         path.stem, seed, len(case.sheets), result.placed, wanted, not examine(case, result).faults,
-        first[0] if first else None, touched, least_area(case), peak, result.rounds,
+        first[0] if first else None, touched, least_area(case, counts), peak, result.rounds,
     )  # fmt: skip
 
 
-def least_area(case: Case) -> float:
+def least_area(case: Case, counts: int = LOOKED_INTO) -> float:
     """The least area of remnants that any lay of all copies touches, proved; infinite where none can be."""
     case = replace(case, sheets=tuple(replace(sheet, cost=None) for sheet in case.sheets))
     areas = body_areas(case)
@@ -85,7 +85,7 @@ def least_area(case: Case) -> float:
     offers = [area_offer(case, h, areas) for h in range(len(case.sheets))]
     known: set[int] = set()
     with many_hands() as hands:
-        while len(known) < LOOKED_INTO:
+        while len(known) < counts:
             # What the cheapest choice rests on is looked into, until it rests on nothing that was not.
             choice = Chooser(areas, wanted, offers).choose(1.0)
             fresh = [h for h, _ in choice.picks if h not in known] if choice else []
@@ -125,7 +125,10 @@ def in_a_process(path: Path, asked: Any, seed: int) -> Run:
     """Each bin in a process of its own, so that its peak of memory is its own."""
     command = [sys.executable, "-m", "tests.benchmarks.bins", str(path), "--alone", "--seconds", str(asked.seconds)]
     done = subprocess.run(
-        [*command, "--seeds", str(seed), "--workers", str(asked.workers)], capture_output=True, text=True, check=False
+        [*command, "--seeds", str(seed), "--workers", str(asked.workers), "--counts", str(asked.counts)],
+        capture_output=True,
+        text=True,
+        check=False,
     )
     if done.returncode:
         raise SystemExit(f"{path.stem}, seed {seed}: {done.stderr[-2000:]}")
@@ -139,11 +142,12 @@ def main() -> None:
     parser.add_argument("--seeds", type=int, nargs="+", default=[1])
     parser.add_argument("--workers", type=int, default=2)
     parser.add_argument("--only", nargs="*", help="names of bins, without .json")
+    parser.add_argument("--counts", type=int, default=LOOKED_INTO, help="of so many remnants a count is proved (0: areas)")
     parser.add_argument("--json", type=Path, help="keep the runs in this file")
     parser.add_argument("--alone", action="store_true", help=argparse.SUPPRESS)
     asked = parser.parse_args()
     if asked.alone:
-        print(json.dumps(asdict(one(asked.folder, asked.seconds, asked.seeds[0], asked.workers))))
+        print(json.dumps(asdict(one(asked.folder, asked.seconds, asked.seeds[0], asked.workers, asked.counts))))
         return
     paths = [asked.folder] if asked.folder.is_file() else list(asked.folder.glob("*.json"))
     paths = sorted((p for p in paths if not asked.only or p.stem in asked.only), key=lambda p: (len(p.read_bytes()), p.stem))

@@ -65,7 +65,8 @@ def test_a_pool_that_takes_no_more_work_is_done_without() -> None:
 
     pool = ThreadPoolExecutor(1)
     pool.shutdown()
-    assert Hands(pool, 1).map(double, [(2,)]) == [4]
+    one = Hands(pool, 1)
+    assert (one.map(double, [(2,)]), one.lost) == ([4], 1)
 
 
 def test_no_cluster_there() -> None:

@@ -178,14 +178,14 @@ def _table(voice: Voice, found: tuple[Pulled, ...]) -> None:
 def wanted_twice(found: Iterable[tuple[str, int]]) -> list[str]:
     """Which remnants several lays want, from the tags and lays of what is to be pulled.
 
-    >>> wanted_twice([("N-1", 1), ("N-2", 1), ("N-1", 3)])
-    ['N-1 is wanted by lays 1 and 3: only one of them can have it.']
+    >>> wanted_twice([("N-1", 1), ("N-2", 1), ("N-1", 3), ("N-1", 4)])
+    ['N-1 is wanted by lays 1, 3 and 4: only one of them can have it.']
     """
-    wanted: dict[str, list[str]] = {}
+    wanted: dict[str, list[int]] = {}
     for tag, lay in found:
-        wanted.setdefault(tag, []).append(str(lay))
+        wanted.setdefault(tag, []).append(lay)
     return [
-        f"{tag} is wanted by lays {' and '.join(by)}: only one of them can have it."
+        f"{tag} is wanted by lays {', '.join(map(str, by[:-1]))} and {by[-1]}: only one of them can have it."
         for tag, by in wanted.items()
         if len(by) > 1
     ]

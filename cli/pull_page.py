@@ -8,9 +8,9 @@ from typing import TYPE_CHECKING
 from shapely.affinity import affine_transform
 from shapely.geometry import Polygon, box
 
-from .docket import to_look_for
+from .docket import to_look_for, wanted_twice
 from .drawn import faults_drawn
-from .papers import LINE_OF_TYPE, POINT, Box, Paper, PaperPage, Papers, broken
+from .papers import LINE_OF_TYPE, POINT, Box, Paper, PaperPage, Papers, broken, shortened, text_size
 from .pictures import SCALES, draw_fault
 from .saying import many
 
@@ -22,7 +22,10 @@ if TYPE_CHECKING:
 MARGIN = 13.0
 TITLE, PLACE, TAG, PLAIN = 15.0, 11.0, 13.0, 8.5
 DRAWN = Box(9.0, 2.0, 46.0, 22.0)  # where the drawing stands in an entry
-ENTRY, HEAD = 26.0, 9.0
+ENTRY, HEAD = 26.0, 9.0  # the least height of an entry, the height of a place's head
+WORDS = PLAIN * POINT * LINE_OF_TYPE * 1.05  # the height of a line of an entry
+FIRST = 9.5  # from the top of an entry to the middle of the first line under its tag
+BESIDE = MARGIN + DRAWN.x + DRAWN.width + 6  # where the words of an entry begin
 CAUTION = "Leave what is in quarantine where it is. Old or treated cloth may hold dust, mould or residues: gloves and a mask."
 
 
@@ -36,16 +39,19 @@ def pull_list(found: Sequence[Pulled], paper: Paper, shown: Shown) -> Papers:
     place = None
     for each in found:
         kept = each.sheet.remnant.place or "no known place"
-        if y - ENTRY - (HEAD if kept != place else 0) < MARGIN + 6:
+        lines = _lines(each, paper, shown)
+        tall = max(ENTRY, FIRST + len(lines) * WORDS)
+        if y - tall - (HEAD if kept != place else 0) < MARGIN + 6:
             page, y = _begin(papers, paper, which, found, shown, scale)
             place = None
         if kept != place:
             y = _place(page, y, kept)
             place = kept
-        y = _entry(page, y, each, shown, scale)
+        y = _entry(page, y, each, lines, tall, scale)
     for number, page in enumerate(papers.pages, start=1):
-        page.write(CAUTION, MARGIN, MARGIN - 3, 6.5)
-        page.write(f"page {number} of {len(papers.pages)}", page.width - MARGIN, MARGIN - 3, 7, right=True)
+        end = page.write(f"page {number} of {len(papers.pages)}", page.width - MARGIN, MARGIN - 3, 7, right=True).place
+        for n, line in enumerate(broken(CAUTION, 6.5, end.x - 3 - MARGIN)):
+            page.write(line, MARGIN, MARGIN - 3 - 3 * n, 6.5)
     return papers
 
 
@@ -62,24 +68,24 @@ def _begin(
     remnants = len({each.sheet.remnant.tag for each in found})
     page.write("To pull", MARGIN, y - 3, TITLE, bold=True)
     y -= 8
-    for line in broken(
-        f"{many(remnants, 'remnant')}, for {which}; drawn right side up, the grain from left to right",
-        PLAIN,
-        page.width - 2 * MARGIN,
-    ):
-        page.write(line, MARGIN, y - 2, PLAIN)
-        y -= 4
+    said = [f"{many(remnants, 'remnant')}, for {which}; drawn right side up, the grain from left to right"]
+    if len(papers.pages) == 1:
+        said += wanted_twice((each.sheet.remnant.tag, each.lay) for each in found)
+    for text in said:
+        for line in broken(text, PLAIN, page.width - 2 * MARGIN):
+            page.write(line, MARGIN, y - 2, PLAIN)
+            y -= 4
     page.scale_bar(MARGIN, y - 3, scale, shown.heading)
     return page, y - 7
 
 
 def _place(page: PaperPage, y: float, place: str) -> float:
     page.line([(MARGIN, y), (page.width - MARGIN, y)], width=0.9)
-    page.write(place, MARGIN, y - HEAD / 2, PLACE, bold=True)
+    page.write(shortened(place, PLACE, page.width - 2 * MARGIN, True), MARGIN, y - HEAD / 2, PLACE, bold=True)
     return y - HEAD
 
 
-def _entry(page: PaperPage, y: float, each: Pulled, shown: Shown, scale: float) -> float:
+def _entry(page: PaperPage, y: float, each: Pulled, lines: Sequence[str], tall: float, scale: float) -> float:
     """A box to tick, the remnant small with its faults, and in words what it is and what to look for."""
     remnant = each.sheet.remnant
     page.shape(box(MARGIN, y - 8, MARGIN + 5, y - 3), line=0.9)
@@ -90,22 +96,23 @@ def _entry(page: PaperPage, y: float, each: Pulled, shown: Shown, scale: float) 
     page.shape(affine_transform(Polygon(remnant.outline.exterior), to_page), line=1.2, fill="white")
     for fault in faults_drawn(remnant.faults):
         draw_fault(page, fault, to_page)
-    x = MARGIN + DRAWN.x + DRAWN.width + 6
-    room = page.width - MARGIN - x
-    tall = PLAIN * POINT * LINE_OF_TYPE * 1.05
-    page.write(remnant.tag, x, y - 4, TAG, bold=True)
-    y_of = y - 9.5
-    about = ", ".join(
-        filter(None, [remnant.cloth.name, remnant.cloth.colour, shown.size(remnant.length, remnant.width), _kind(each)])
-    )
-    lines = [f"lay {each.lay} for {each.job}: {many(len(each.sheet.panels), 'panel')}", about]
+    room = page.width - MARGIN - BESIDE
+    size = next((size for size in (TAG, 10.0, PLAIN) if text_size(remnant.tag, size, True)[0] <= room), PLAIN)
+    page.write(shortened(remnant.tag, size, room, True), BESIDE, y - 4, size, bold=True)
+    for n, line in enumerate(lines):
+        page.write(line, BESIDE, y - FIRST - n * WORDS, PLAIN)
+    page.line([(MARGIN + DRAWN.x, y - tall), (page.width - MARGIN, y - tall)], width=0.3)
+    return y - tall
+
+
+def _lines(each: Pulled, paper: Paper, shown: Shown) -> list[str]:
+    """What stands beside a drawing, under the tag: for which lay it is, what it is, what to look for."""
+    remnant = each.sheet.remnant
+    about = [remnant.cloth.name, remnant.cloth.colour, shown.size(remnant.length, remnant.width), _kind(each)]
+    said = [f"lay {each.lay} for {each.job}: {many(len(each.sheet.panels), 'panel')}", ", ".join(filter(None, about))]
     look = to_look_for(each)
-    lines += [f"Look for: {'; '.join(look)}"] if look else []
-    for line in [part for text in lines for part in broken(text, PLAIN, room)][:4]:
-        page.write(line, x, y_of, PLAIN)
-        y_of -= tall
-    page.line([(MARGIN + DRAWN.x, y - ENTRY), (page.width - MARGIN, y - ENTRY)], width=0.3)
-    return y - ENTRY
+    said += [f"Look for: {'; '.join(look)}"] if look else []
+    return [line for text in said for line in broken(text, PLAIN, paper.width - MARGIN - BESIDE)]
 
 
 def _kind(each: Pulled) -> str:

@@ -9,6 +9,7 @@ import re
 import shutil
 import subprocess
 from collections import Counter
+from dataclasses import replace
 from functools import cache
 from io import BytesIO
 from itertools import combinations
@@ -33,7 +34,7 @@ from cli.pull_page import pull_list
 from cli.shown import Shown, as_told
 from nesting import Placement, Result
 from stash import Workroom, asking, dockets, lays, outlines, patterns, remnants
-from stash.words import EdgeKind, FaultKind
+from stash.words import EdgeKind, Face, FaultKind
 from stash.wrong_side import from_the_wrong_side
 
 from ..stash import scenes
@@ -404,6 +405,22 @@ def test_the_pull_list_goes_over_pages_and_names_each_place_on_each(tmp_path: Pa
         for one, other in combinations(page.words, 2):
             assert not one.room.buffer(-0.05).intersects(other.room)
         assert all(box(2, 2, page.width - 2, page.height - 2).contains(word.room) for word in page.words)
+
+
+def test_the_pull_list_warns_of_what_two_lays_want_and_cuts_no_words_off(found: Any) -> None:
+    lay, (docket,) = found("scrap")
+    kinds = (FaultKind.THIN, FaultKind.STAIN, FaultKind.FADE, FaultKind.SHINE, FaultKind.NEEDLE_HOLES, FaultKind.CREASE)
+    faults = tuple(remnants.Fault(kind, docket.sheet.remnant.outline, Face.RIGHT) for kind in kinds)
+    remnant = replace(docket.sheet.remnant, faults=faults, tag="THE-LAST-OF-THE-BLUE-CURTAIN-17B")
+    one = dockets.Pulled(1, lay.job, replace(docket.sheet, remnant=remnant))
+    (page,) = pull_list([one, replace(one, lay=3)], paper_named("A5"), Shown()).pages
+    text = said(page)
+    assert f"{remnant.tag} is wanted by lays 1 and 3: only one of them can have it." in text
+    assert text.count("a crease on the right face") == 2
+    assert text.count("a thin place on the right face") == 2
+    rooms = [word.room.buffer(-0.05) for word in page.words]
+    assert all(box(2, 2, page.width - 2, page.height - 2).contains(room) for room in rooms)
+    assert not any(one.intersects(other) for one, other in combinations(rooms, 2))
 
 
 # --- typed ---------------------------------------------------------------------------------------------------------------

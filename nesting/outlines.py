@@ -94,11 +94,6 @@ def holes_of(polygon: Polygon) -> tuple[Ring, ...]:
     return tuple(_as_ring(hole, ccw=True) for hole in polygon.interiors)
 
 
-def polygon_of(ring: Ring, holes: Iterable[Ring] = ()) -> Polygon:
-    """The polygon of a ring that is known to be sound, without the looking over that `mend_ring` does."""
-    return Polygon(ring, list(holes))
-
-
 def united(shapes: Iterable[BaseGeometry], grid: float = UNION_GRID) -> BaseGeometry:
     """The union of the shapes, by snap rounding (see `UNION_GRID`)."""
     return shapely.union_all(list(shapes), grid_size=grid)

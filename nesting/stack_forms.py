@@ -56,12 +56,11 @@ class TooSmall:
 
 @dataclass(frozen=True, slots=True)
 class Stacked:
-    """A stack that was filled: its plies, the top one first, and its tracings. `core`: how many plies all tracings were meant
-    to go through; `through_all`: the most copies that were found where every tracing goes through every ply."""
+    """A stack that was filled: its plies, the top one first, and its tracings. `through_all`: the most copies that were
+    found where every tracing goes through every ply."""
 
     plies: tuple[Ply, ...]
     tracings: tuple[Tracing, ...]
-    core: int
     through_all: int
     too_small: tuple[TooSmall, ...] = ()
 

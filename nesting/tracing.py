@@ -152,7 +152,7 @@ def _filled(
             where[n] = best_lie(case, traced, layers[n], wanted)
     every = tuple(ply for n in range(len(layers)) for ply in layers[n].lying(where[n]))
     tracings = copies_of(traced, every, wanted)
-    return _without_idle(every, tracings, len(plies), wanted)
+    return _without_idle(every, tracings, wanted)
 
 
 def tracings_wanted(wanted: Wanted, over: Sequence[bool]) -> dict[str, int]:
@@ -218,7 +218,7 @@ def copy_on(placement: Placement, number: int, ply: Ply, wanted: Wanted, panels:
     return Copy(number, own) if legal else None
 
 
-def _without_idle(plies: tuple[Ply, ...], tracings: tuple[Tracing, ...], core: int, wanted: Wanted) -> Stacked | None:
+def _without_idle(plies: tuple[Ply, ...], tracings: tuple[Tracing, ...], wanted: Wanted) -> Stacked | None:
     """The stack without plies in which nothing is cut."""
     if not tracings:
         return None
@@ -235,7 +235,7 @@ def _without_idle(plies: tuple[Ply, ...], tracings: tuple[Tracing, ...], core: i
         if all(copy.ply != n for copy in tracing.copies)
         and (lack := lacking(tracing.placement, t, n, ply, wanted)) is not None
     )
-    return Stacked(there, kept, min(core, len(there)), 0, small)
+    return Stacked(there, kept, 0, small)
 
 
 def lacking(placement: Placement, tracing: int, number: int, ply: Ply, wanted: Wanted) -> TooSmall | None:

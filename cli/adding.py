@@ -12,7 +12,7 @@ import typer
 from . import options, outlining, questions, reading, square, striping
 from .measuring import OutlineTold, Understood, a_fault, understood
 from .refusing import INTERRUPTED
-from .saying import Voice
+from .saying import Voice, kept_in
 from .sketch import sketch
 from .taping import how_sure
 
@@ -190,7 +190,7 @@ def is_logged(remnant: Remnant, voice: Voice) -> str:
 
 
 def _where(remnant: Remnant) -> str:
-    return f", in {remnant.place}" if remnant.place else ""
+    return f", {kept_in(remnant.place)}" if remnant.place else ""
 
 
 def _in_short(remnant: Remnant, voice: Voice) -> str:

@@ -10,7 +10,7 @@ import typer
 from . import options, outlining, questions, square
 from .measuring import OutlineTold
 from .remnant import Tag
-from .saying import Voice, many
+from .saying import Voice, kept_in, many
 from .taping import how_sure
 
 if TYPE_CHECKING:
@@ -151,7 +151,7 @@ def found_again(
     with Workroom.open(workroom, create=False) as opened:
         remnant = losing.found_again(opened, tag, by=who, place=place, note=note)
     voice.data(remnant)
-    voice.aside(f"{remnant.tag} is back in the bin{f', in {remnant.place}' if remnant.place else ''}.")
+    voice.aside(f"{remnant.tag} is back in the bin{f', {kept_in(remnant.place)}' if remnant.place else ''}.")
 
 
 def throw_away(

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
 from .reading import Unreadable
-from .saying import Voice, many
+from .saying import Voice, kept_in, many
 
 if TYPE_CHECKING:
     from nesting import Examination, LayFault, Nearest, Placement
@@ -59,7 +59,7 @@ def _to_pull(lay: Lay) -> str:
 def worth_measuring(voice: Voice, found: Sequence[WorthMeasuring]) -> None:
     """The rough remnants that may hold more than their rectangle says."""
     for each in found:
-        voice.aside(f"Worth measuring all round: {each.tag}{f', in {each.place}' if each.place else ''}: {each.why}.")
+        voice.aside(f"Worth measuring all round: {each.tag}{f', {kept_in(each.place)}' if each.place else ''}: {each.why}.")
 
 
 def _cloth_used(lay: Lay, foreseen: Sequence[Foreseen], shown: Shown) -> str:

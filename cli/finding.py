@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from . import options, printing, reading
-from .saying import Voice, many
+from .saying import Voice, kept_in, many
 
 if TYPE_CHECKING:
     from stash.finding import Listed, Wanted
@@ -251,7 +251,7 @@ def which(
     voice.data(found)
     first = found[0].remnant
     sure = "almost surely" if found[0].share >= 0.95 else "most likely" if found[0].share >= 0.5 else "perhaps"
-    voice.line(f"It is {sure} {first.tag}: {first.cloth}{f', kept in {first.place}' if first.place else ''}.")
+    voice.line(f"It is {sure} {first.tag}: {first.cloth}{f', kept {kept_in(first.place)}' if first.place else ''}.")
     voice.line()
     voice.table(
         ["tag", "how likely", "cloth", "place", "state", "why"],

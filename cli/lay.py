@@ -26,7 +26,7 @@ from . import (
     trying,
 )
 from .job import quoted
-from .saying import Voice
+from .saying import Voice, kept_in
 
 if TYPE_CHECKING:
     from stash import Workroom
@@ -148,7 +148,7 @@ def chalk(
     voice.data(lay)
     voice.aside(f"Lay {number} is chalked by {lay.chalked_by}; until {lay.holds_until} it holds for {lay.job}:")
     for sheet in lay.sheets:
-        voice.aside(f"  {sheet.remnant.tag}, in {sheet.remnant.place or 'no known place'}")
+        voice.aside(f"  {sheet.remnant.tag}, {kept_in(sheet.remnant.place)}")
     square.warn(voice, lay)
     if lay.replaces:
         voice.aside(f"Lay {lay.replaces}, which it takes the place of, is rubbed out.")

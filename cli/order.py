@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from . import options, plying, reading
-from .saying import Voice
+from .saying import Voice, kept_in
 
 if TYPE_CHECKING:
     from nesting import Nearest
@@ -54,7 +54,7 @@ def order(
 
 def _sheet(one: SheetOrder, hand: HandProof | None, shown: Shown) -> Iterator[str]:
     remnant = one.sheet.remnant
-    yield f"{remnant.tag}, in {remnant.place or 'no known place'}"
+    yield f"{remnant.tag}, {kept_in(remnant.place)}"
     yield f"  Measure: {shown.length(remnant.length)} along the grain, {shown.length(remnant.width)} across it."
     if hand is not None:
         yield f"  {plying.hand_said(hand, shown)}"

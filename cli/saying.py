@@ -191,3 +191,34 @@ def runs(found: Sequence[int]) -> str:
         else:
             said.append([number])
     return ", ".join(str(run[0]) if len(run) == 1 else f"{run[0]}-{run[-1]}" for run in said)
+
+
+_WHERE = {
+    *(
+        "above",
+        "against",
+        "among",
+        "at",
+        "behind",
+        "below",
+        "beneath",
+        "beside",
+        "between",
+        "by",
+        "in",
+        "inside",
+        "near",
+        "next",
+    ),
+    *("on", "opposite", "outside", "over", "under", "underneath", "upstairs", "downstairs", "with"),
+}
+
+
+def kept_in(place: str) -> str:
+    """Where something is kept, within a sentence: places are written as people call them, with their own word or without.
+
+    >>> kept_in("drawer 2"), kept_in("under the stairs"), kept_in("")
+    ('in drawer 2', 'under the stairs', 'in no known place')
+    """
+    first = place.partition(" ")[0].lower()
+    return place if first in _WHERE else f"in {place or 'no known place'}"

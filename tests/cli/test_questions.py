@@ -135,7 +135,7 @@ def test_a_bag_of_scraps_one_after_the_other(at_the_table: Asked) -> None:
     at_the_table("cloth", "add", "ecru cotton", "--fibre", "cotton", "--weight", "135")
     first = ("e-1", "ecru", "30x20cm", "top shelf", "y")
     second = ("n-7", "", "31x20cm", "", "yes")  # N-03 had no place
-    third = ("", "", "32x20cm", "drawer 9", "y")
+    third = ("", "", "32x20cm", "under the stairs", "y")
     fourth = ("e-2", "", "33x20cm", "", "y")
     fifth = ("", "", "34x20cm", "none", "")
     said = at_the_table("bin", "add", answers=first + second + third + fourth + fifth)
@@ -144,7 +144,7 @@ def test_a_bag_of_scraps_one_after_the_other(at_the_table: Asked) -> None:
     assert logged == [
         "E-1 is logged, in top shelf: ecru cotton",
         "N-7 is logged: navy linen",
-        "N-8 is logged, in drawer 9: navy linen",
+        "N-8 is logged, under the stairs: navy linen",
         "E-2 is logged, in top shelf: ecru cotton",
         "E-3 is logged: ecru cotton",
     ]

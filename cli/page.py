@@ -7,14 +7,26 @@ which has the pages of a fixed size. matplotlib is loaded only here and only whe
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import Any
 
 from shapely.geometry import MultiPolygon, Polygon, box
 
-from .papers import BLACK, GREY, LEAST_TYPE, MOST_TYPE, PALE, POINT, Box, Dashes, Word, text_size
+from .papers import (
+    BLACK,
+    GREY,
+    LEAST_TYPE,
+    MOST_TYPE,
+    PALE,
+    POINT,
+    Box,
+    Dashes,
+    Word,
+    arrow_heads,
+    bar_of_scale,
+    text_size,
+)
 
 DOTS_PER_INCH = 110
 KINDS = (".png", ".pdf", ".svg")
@@ -138,16 +150,10 @@ class Page:
         """A grain line: an arrow at its head, or at both ends if it may lie either way."""
         from matplotlib.patches import Polygon as Triangle
 
-        self.line([tail, head], width=width, layer=layer)
-        long = math.dist(tail, head)
-        if not long:
+        if tail == head:
             return
-        along = (head[0] - tail[0]) / long, (head[1] - tail[1]) / long
-        barb = min(2.2, long / 3)
-        for tip, way in [(head, 1.0), (tail, -1.0)] if both else [(head, 1.0)]:
-            back = tip[0] - way * barb * along[0], tip[1] - way * barb * along[1]
-            side = barb * 0.28 * along[1], -barb * 0.28 * along[0]
-            corners = [tip, (back[0] + side[0], back[1] + side[1]), (back[0] - side[0], back[1] - side[1])]
+        self.line([tail, head], width=width, layer=layer)
+        for corners in arrow_heads(tail, head, both=both):
             self._axes.add_patch(Triangle(corners, closed=True, facecolor=BLACK, edgecolor="none", zorder=layer))
 
     def write(
@@ -186,18 +192,11 @@ class Page:
 
     def scale_bar(self, x: float, y: float, scale: float, unit: str) -> None:
         """A bar of a round length on the cloth, with its length written beside it; `scale` is mm of page for 1 mm of cloth."""
-        inch = unit == "in"
-        lengths = [f * (25.4 if inch else 10.0) for f in ((1, 2, 4, 6, 12, 18, 36) if inch else (1, 2, 5, 10, 20, 50, 100))]
-        length = min(lengths, key=lambda length: abs(length * scale - 35.0))
+        length, said = bar_of_scale(scale, unit)
         tall, half = 1.6, length * scale / 2
         self.shape(box(x, y - tall / 2, x + half, y + tall / 2), line=0.6, fill=BLACK)
         self.shape(box(x + half, y - tall / 2, x + 2 * half, y + tall / 2), line=0.6, fill="white")
-        said = (
-            f"{length / 25.4:.0f} in"
-            if inch
-            else (f"{length / 10:.0f} cm" if unit == "cm" or length >= 100 else f"{length:.0f} mm")
-        )
-        self.write(f"{said} on the cloth; 1 : {1 / scale:.3g} if printed full size", x + 2 * half + 3, y, 8)
+        self.write(said, x + 2 * half + 3, y, 8)
 
     def save(self, file: Path) -> None:
         """Write the page as the end of the file's name says (png, pdf or svg). The same page gives the same bytes."""

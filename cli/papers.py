@@ -156,6 +156,35 @@ def broken(text: str, points: float, room: float, bold: bool = False) -> list[st
     return lines
 
 
+# --- what every page has -------------------------------------------------------------------------------------------------
+
+
+def arrow_heads(tail: Where, head: Where, *, both: bool) -> Iterator[list[Where]]:
+    """The corners of the triangle at an arrow's head, and at its tail if it may lie either way."""
+    long = math.dist(tail, head)
+    along = (head[0] - tail[0]) / long, (head[1] - tail[1]) / long
+    barb = min(2.2, long / 3)
+    for tip, way in [(head, 1.0), (tail, -1.0)] if both else [(head, 1.0)]:
+        back = tip[0] - way * barb * along[0], tip[1] - way * barb * along[1]
+        side = barb * 0.28 * along[1], -barb * 0.28 * along[0]
+        yield [tip, (back[0] + side[0], back[1] + side[1]), (back[0] - side[0], back[1] - side[1])]
+
+
+def bar_of_scale(scale: float, unit: str) -> tuple[float, str]:
+    """The round length on the cloth (mm) that a bar of some 35 mm on the page is, and what is written beside it; `scale` is mm
+    of page for 1 mm of cloth.
+
+    >>> bar_of_scale(0.2, "mm")
+    (200.0, '20 cm on the cloth; 1 : 5 if printed full size')
+    """
+    inch = unit == "in"
+    lengths = [f * (25.4 if inch else 10.0) for f in ((1, 2, 4, 6, 12, 18, 36) if inch else (1, 2, 5, 10, 20, 50, 100))]
+    length = min(lengths, key=lambda length: abs(length * scale - 35.0))
+    metric = f"{length / 10:.0f} cm" if unit == "cm" or length >= 100 else f"{length:.0f} mm"
+    said = f"{length / 25.4:.0f} in" if inch else metric
+    return length, f"{said} on the cloth; 1 : {1 / scale:.3g} if printed full size"
+
+
 # --- pages ---------------------------------------------------------------------------------------------------------------
 
 
@@ -252,16 +281,10 @@ class PaperPage:
         """A grain line: an arrow at its head, or at both ends if it may lie either way."""
         from shapely.geometry import Polygon
 
-        long = math.dist(tail, head)
-        if not long:
+        if tail == head:
             return
         self.line([tail, head], width=width, layer=layer)
-        along = (head[0] - tail[0]) / long, (head[1] - tail[1]) / long
-        barb = min(2.2, long / 3)
-        for tip, way in [(head, 1.0), (tail, -1.0)] if both else [(head, 1.0)]:
-            back = tip[0] - way * barb * along[0], tip[1] - way * barb * along[1]
-            side = barb * 0.28 * along[1], -barb * 0.28 * along[0]
-            corners = [tip, (back[0] + side[0], back[1] + side[1]), (back[0] - side[0], back[1] - side[1])]
+        for corners in arrow_heads(tail, head, both=both):
             self.shape(Polygon(corners), line=0, fill=BLACK, layer=layer)
 
     def write(
@@ -330,15 +353,11 @@ class PaperPage:
         """A bar of a round length on the cloth, with its length written beside it; `scale` is mm of page for 1 mm of cloth."""
         from shapely.geometry import box
 
-        inch = unit == "in"
-        lengths = [f * (25.4 if inch else 10.0) for f in ((1, 2, 4, 6, 12, 18, 36) if inch else (1, 2, 5, 10, 20, 50, 100))]
-        length = min(lengths, key=lambda length: abs(length * scale - 35.0))
+        length, said = bar_of_scale(scale, unit)
         tall, half = 1.6, length * scale / 2
         self.shape(box(x, y - tall / 2, x + half, y + tall / 2), line=0.6, fill=BLACK)
         self.shape(box(x + half, y - tall / 2, x + 2 * half, y + tall / 2), line=0.6, fill=WHITE)
-        metric = f"{length / 10:.0f} cm" if unit == "cm" or length >= 100 else f"{length:.0f} mm"
-        said = f"{length / 25.4:.0f} in" if inch else metric
-        self.write(f"{said} on the cloth; 1 : {1 / scale:.3g} if printed full size", x + 2 * half + 3, y, 8)
+        self.write(said, x + 2 * half + 3, y, 8)
 
     def _put(self, layer: float, bounds: tuple[float, ...], width: float, draw: Callable[[Any], None]) -> bool:
         """Keep a drawing for later; in a window, shifted and cut off. Whether any of it may show there."""

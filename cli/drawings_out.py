@@ -11,7 +11,7 @@ from . import options, reading
 from .saying import Voice, many
 
 if TYPE_CHECKING:
-    from stash.drawings import Part
+    from stash.drawings import Drawing, Part
 
 KINDS = (".svg", ".dxf")
 NewFile = Annotated[Path, typer.Argument(metavar="FILE", help="Where to: svg or dxf.", show_default=False)]
@@ -39,7 +39,7 @@ def pieces_out(
     """
     from stash import Workroom, drawings, patterns
 
-    _a_drawing(file, write_over)
+    a_drawing(file, write_over)
     with Workroom.open(workroom, create=False) as opened:
         every = patterns.get(opened, pattern).pieces if not names else ()
         pieces = every or tuple(patterns.piece(opened, pattern, name) for name in names or [])
@@ -64,26 +64,32 @@ def remnants_out(
     """
     from stash import Workroom, drawings, remnants
 
-    _a_drawing(file, write_over)
+    a_drawing(file, write_over)
     with Workroom.open(workroom, create=False) as opened:
         found = [remnants.get(opened, tag) for tag in tags]
     _write([drawings.of_remnant(each) for each in found], "Remnants", file, many(len(found), "remnant"))
 
 
-def _a_drawing(file: Path, write_over: bool) -> None:
+def a_drawing(file: Path, write_over: bool) -> None:
+    """Refuse what can be no drawing's file, or is there already and not to be written over. Raises Unreadable."""
     if file.suffix.lower() not in KINDS:
         raise reading.Unreadable(
-            f"{str(file)!r} ends in no kind of drawing", f"a name that ends in {' or '.join(KINDS)}", "FILE"
+            f"{str(file)!r} does not end in a kind of drawing", f"a name that ends in {' or '.join(KINDS)}", "FILE"
         )
     reading.a_new_file(file, write_over, "FILE")
 
 
 def _write(parts: list[Part], title: str, file: Path, what: str) -> None:
-    from stash import CannotBeDone, drawing_files, drawings
+    from stash import CannotBeDone, drawings
 
     if not parts:
         raise CannotBeDone("there is nothing in it to draw", where=title)
-    text = drawing_files.written(drawings.Drawing(title, drawings.beside(parts)), file.suffix)
-    file.write_text(text, encoding="utf-8", newline="\n")
-    voice = Voice()
-    voice.aside(f"{what} {'is' if len(parts) == 1 else 'are'} in {file}, at true scale.")
+    write(drawings.Drawing(title, drawings.beside(parts)), file)
+    Voice().aside(f"{what} {'is' if len(parts) == 1 else 'are'} in {file}, at true scale.")
+
+
+def write(drawing: Drawing, file: Path) -> None:
+    """Write a drawing as the end of the file's name says."""
+    from stash import drawing_files
+
+    file.write_text(drawing_files.written(drawing, file.suffix), encoding="utf-8", newline="\n")

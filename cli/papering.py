@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from . import options, printing, reading
+from . import drawings_out, options, printing, reading
 from .saying import Voice, many
 
 if TYPE_CHECKING:
@@ -20,10 +20,8 @@ if TYPE_CHECKING:
     from .shown import Shown
     from .true_scale import Drawn
 
-KINDS = (".svg", ".dxf")
 MOST_LAP = 60.0
 
-DrawingFile = Annotated[Path, typer.Argument(metavar="FILE", help="Where to: svg or dxf.", show_default=False)]
 Number = Annotated[int, typer.Argument(metavar="LAY", parser=reading.a_number, help="The lay's number.", show_default=False)]
 Only = Annotated[list[str] | None, typer.Option("--only", metavar="TAG", help="This remnant and no other. Again for more.")]
 Lap = Annotated[
@@ -77,7 +75,7 @@ def lay_paper(
 
 def lay_to_drawing(
     number: Number,
-    file: DrawingFile,
+    file: drawings_out.NewFile,
     only: Only = None,
     write_over: options.WriteOver = False,
     workroom: options.Workroom = None,
@@ -92,21 +90,15 @@ def lay_to_drawing(
       fent lay to-drawing 1 lay-1.dxf
         Lay 1 for wheel cushion is in lay-1.dxf, at true scale: 2 remnants, beside each other.
     """
-    from stash import dxf_writing, lay_drawings, svg_writing
+    from stash import lay_drawings
 
-    voice = Voice()
-    if file.suffix.lower() not in KINDS:
-        expected = f"a name that ends in {' or '.join(KINDS)}"
-        raise reading.Unreadable(f"{str(file)!r} does not end in a kind of drawing", expected, "FILE")
-    target = reading.a_new_file(file, write_over, "FILE")
+    drawings_out.a_drawing(file, write_over)
     title, dockets = _dockets(number, only, workroom)
-    drawing = lay_drawings.of_lay(title, dockets)
-    written = svg_writing.written(drawing) if target.suffix.lower() == ".svg" else dxf_writing.written(drawing)
-    target.write_text(written, encoding="utf-8")
+    drawings_out.write(lay_drawings.of_lay(title, dockets), file)
     beside = ", beside each other" if len(dockets) > 1 else ""
     stacks = sum(docket.stack is not None for docket in dockets)
     held = f"{many(stacks, 'stack')} and " if stacks else ""
-    voice.aside(f"{title} is in {target}, at true scale: {held}{many(len(dockets) - stacks, 'remnant')}{beside}.")
+    Voice().aside(f"{title} is in {file}, at true scale: {held}{many(len(dockets) - stacks, 'remnant')}{beside}.")
 
 
 def pattern_paper(

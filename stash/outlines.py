@@ -175,8 +175,16 @@ def _left_of(length: float, width: float, bites: Sequence[CornerBite | EdgeBite]
         if rest.geom_type != "Polygon" or rest.interiors:
             raise Refused("it cuts the remnant in two", where=where, expected="one piece", next="Log the parts one by one")
         left = rest
-    ring = ring_of(mended(left.exterior.coords, "outline"))
-    first = min(range(len(ring)), key=lambda i: (ring[i][0] + ring[i][1], ring[i]))  # the corner that is nearest near left
+    return from_near_left(ring_of(mended(left.exterior.coords, "outline")))
+
+
+def from_near_left(ring: Ring) -> Ring:
+    """The same ring, begun at the corner that is nearest near left: A, where a person looks for it.
+
+    >>> from_near_left(((9, 0), (9, 5), (0, 5), (1, 0)))
+    ((1, 0), (9, 0), (9, 5), (0, 5))
+    """
+    first = min(range(len(ring)), key=lambda i: (ring[i][0] + ring[i][1], ring[i]))
     return ring[first:] + ring[:first]
 
 

@@ -12,9 +12,9 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from nesting import Ring
+from nesting import Ring, ring_of
 
-from ..outlines import Measured, mended
+from ..outlines import Measured, from_near_left, mended
 from ..refusals import Refused
 from ..tape import STATED, Unsure, unsure_by
 from ..words import Scale, Way
@@ -52,10 +52,11 @@ COARSEST = 1.0
 @dataclass(frozen=True, slots=True)
 class Seen:
     """What a photograph shows, in mm on the table: x along the long side of what gives the scale, to the right of the picture;
-    from the outline's near left (`corner`, in the scale's own mm).
+    from the near left of the box round the outline (`corner`, in the scale's own mm).
 
-    `measured`: the outline. `holes`: the rings of its holes. `off`: pixels by which the scale's sides are off; `tilt`: degrees
-    from straight above. The rest is for pictures of it: `view`, and the picture's own points of the rim.
+    `measured`: the outline, its first corner the one that is nearest near left. `holes`: the rings of its holes. `off`: pixels
+    by which the scale's sides are off; `tilt`: degrees from straight above. The rest is for pictures of it: `view`, and the
+    picture's own points of the rim.
     """
 
     measured: Measured
@@ -162,8 +163,7 @@ def _outlined(
     ring = rims.fitted(view.to_table(rim.points), rim.clear, tolerance, sigma=sigma, alike=alike)
     corners = _turn(ring.corners, turned) * real
     corner = corners.min(axis=0)
-    polygon = mended((corners - corner).tolist(), "outline")
-    points = tuple((float(x), float(y)) for x, y in np.array(polygon.exterior.coords)[:-1])
+    points = from_near_left(ring_of(mended((corners - corner).tolist(), "outline")))
     unsure = _unsure(ring, view, scale_sigma, measure.blur * mm)
     holes = tuple(
         tuple((x - float(corner[0]), y - float(corner[1])) for x, y in hole)
@@ -380,6 +380,5 @@ def _holes(
         fitted = rims.fitted(view.to_table(rim.points), rim.clear, tolerance, sigma=0.1, alike=6.0)
         corners = _turn(fitted.corners, turned) * real
         if abs(cv2.contourArea(corners.astype(np.float32))) >= LEAST_HOLE:
-            polygon = mended(corners.tolist(), "hole")
-            found.append(tuple((float(x), float(y)) for x, y in np.array(polygon.exterior.coords)[:-1]))
+            found.append(ring_of(mended(corners.tolist(), "hole")))
     return tuple(found)

@@ -45,6 +45,9 @@ def test_the_outline_lies_where_it_lay(plain: Seen) -> None:
     assert found.exterior.hausdorff_distance(truth().exterior) < 1.0  # pixels of 0.6 mm
     assert found.area == pytest.approx(truth().area, rel=3e-3)
     assert plain.measured.way is Way.PHOTOGRAPH
+    a, b = plain.measured.ring[:2]
+    assert a == pytest.approx((0, 70), abs=1.0)  # A is nearest near left, as with a tape, and B follows against the clock
+    assert b == pytest.approx((170, 70), abs=1.0)
 
 
 def test_what_is_stated_covers_what_it_is_out_by(plain: Seen) -> None:

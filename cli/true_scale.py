@@ -12,7 +12,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from .papers import BLACK, GREY, PALE, POINT, Box, Dashes, Paper, PaperPage, Papers, broken, text_size
+from .laps import CROSS, SMALL, draw_cross, draw_lap, laps_of, room_of
+from .papers import BLACK, GREY, PALE, POINT, Box, Dashes, Paper, PaperPage, Papers, Where, broken
 from .tiles import FREE, RIM, Tile, Tiles, tiles
 
 if TYPE_CHECKING:
@@ -25,8 +26,7 @@ RULER = 100.0
 SQUARE, INCHES = 50.0, 50.8
 SQUARES = Box(0, 0, SQUARE + INCHES + 6, INCHES + 6)
 """The room of both test squares and of the words under them."""
-TITLE, PLAIN, SMALL = 12.0, 9.0, 7.0  # points
-CROSS = 4.0
+TITLE, PLAIN = 12.0, 9.0  # points
 LETTERED = 9.0  # mm from a corner to the middle of its letter
 TICK = 5.0
 LONGEST_PAGE = 5000.0
@@ -125,11 +125,18 @@ def _ink(parts: Sequence[Part]) -> BaseGeometry:
 
 def _tile(page: PaperPage, drawn: Drawn, found: Tiles, tile: Tile, number: int) -> None:
     """A part of a drawing with its laps, crop marks and ruler."""
+    from shapely import Point
+
     window, part = found.window, found.part(tile)
     shift = (window.x - part.x, window.y - part.y)
-    _put(page, drawn, window, shift)
-    if len(found.tiles) > 1:
-        _laps(page, found, tile, number - tile.number)
+    laps = list(laps_of(found, tile))
+    marks = [one.at(share) for one in laps for share in (-0.5, 0.5)] if found.overlap >= CROSS else []
+    crosses = [Point(mark).buffer(CROSS / 2 + 1, cap_style="square") for mark in marks]
+    _put(page, drawn, window, shift, crosses)
+    for mark in marks:
+        draw_cross(page, mark)
+    for one in laps:
+        draw_lap(page, one, found.overlap, number - tile.number, crosses)
     for x, y in _corners(window):
         out_x, out_y = -1 if x == window.x else 1, -1 if y == window.y else 1
         page.line([(x + out_x, y), (x + out_x * TICK, y)], width=0.5, layer=4.0)
@@ -142,60 +149,6 @@ def _tile(page: PaperPage, drawn: Drawn, found: Tiles, tile: Tile, number: int) 
         page.write(line, x, y, SMALL)
     if len(found.tiles) == 1 and (at := _beside(found, drawn)) is not None:
         _squares(page, *at)
-
-
-def _laps(page: PaperPage, found: Tiles, tile: Tile, before: int) -> None:
-    """Where to trim the page, how far its neighbours reach, and the crosses that must meet. `before`: pages before its own."""
-    window, lap = found.window, found.overlap
-    right, top = window.x + window.width, window.y + window.height
-    for columns, rows in ((-1, 0), (1, 0), (0, -1), (0, 1)):
-        other = found.beside(tile, columns, rows)
-        if other is None:
-            continue
-        trims = columns + rows < 0
-        off = 0.0 if trims or not lap else lap
-        if columns:
-            x = window.x if columns < 0 else right - off
-            line = [(x, window.y), (x, top)]
-            middle = (window.x + lap / 2 if columns < 0 else right - lap / 2, (window.y + top) / 2)
-            crosses = [(middle[0], window.y + share * window.height) for share in (0.25, 0.75)]
-        else:
-            y = window.y if rows < 0 else top - off
-            line = [(window.x, y), (right, y)]
-            middle = ((window.x + right) / 2, window.y + lap / 2 if rows < 0 else top - lap / 2)
-            crosses = [(window.x + share * window.width, middle[1]) for share in (0.25, 0.75)]
-        page.line(line, width=0.5, dashes="-" if trims else (0, (6, 6)), edge=GREY, layer=3.0)
-        if lap >= CROSS:
-            for cross in crosses:
-                _cross(page, cross)
-        along = window.height if columns else window.width
-        _neighbour(page, other.number + before, trims, middle, lap, (0.0, along) if columns else (along, 0.0))
-
-
-def _neighbour(
-    page: PaperPage, number: int, trims: bool, middle: tuple[float, float], lap: float, along: tuple[float, float]
-) -> None:
-    """Which page joins there, written in the lap where there is room for it: in the middle, or beside what stands there."""
-    from shapely.affinity import rotate
-    from shapely.geometry import box
-
-    if lap < 5:
-        return
-    text = f"trim here, lay on page {number}" if trims else f"page {number} lies on this"
-    wide, tall = text_size(text, SMALL)
-    turn = 90.0 if along[1] else 0.0
-    for share in (0.0, 0.12, -0.12, 0.36, -0.36):
-        x, y = middle[0] + share * along[0], middle[1] + share * along[1]
-        room = rotate(box(x - wide / 2, y - tall / 2, x + wide / 2, y + tall / 2), turn, origin="center")
-        if not any(room.intersects(word.room) for word in page.words):
-            page.write(text, x, y, SMALL, centred=True, backed=True, owner="lap", turn=turn, layer=5.5)
-            return
-
-
-def _cross(page: PaperPage, at: tuple[float, float]) -> None:
-    x, y = at
-    page.line([(x - CROSS / 2, y), (x + CROSS / 2, y)], width=0.6, layer=4.0)
-    page.line([(x, y - CROSS / 2), (x, y + CROSS / 2)], width=0.6, layer=4.0)
 
 
 def _corners(place: Box) -> Iterator[tuple[float, float]]:
@@ -305,16 +258,18 @@ def _small(page: PaperPage, drawn: Drawn, found: Tiles, place: Box, first: int) 
 # --- parts -------------------------------------------------------------------------------------------------------------------
 
 
-def _put(page: PaperPage, drawn: Drawn, window: Box, shift: tuple[float, float]) -> None:
-    """All that stands in a window, at true scale; names and letters where they are whole in it."""
+def _put(page: PaperPage, drawn: Drawn, window: Box, shift: Where, taken: Sequence[Polygon] = ()) -> None:
+    """All that stands in a window, at true scale; names and letters where they are whole in it, names clear of what is `taken`
+    on the page."""
+    from shapely import union_all
+    from shapely.affinity import translate
     from shapely.geometry import box
 
     seen = box(*_back(window, shift))
     with page.window(window, at=shift):
-        free: BaseGeometry = seen  # of what is written already
+        free: BaseGeometry = seen.difference(translate(union_all(taken), -shift[0], -shift[1]))  # of what stands there already
         for letter, x, y in drawn.letters:
-            wide, tall = text_size(letter, PLAIN)
-            room = box(x - wide / 2, y - tall / 2, x + wide / 2, y + tall / 2)
+            room = room_of(letter, PLAIN, (x, y))
             if seen.contains(room):
                 page.write(letter, x, y, PLAIN, centred=True, backed=True, owner="letter")
             free = free.difference(room.buffer(1))

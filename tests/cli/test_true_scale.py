@@ -18,9 +18,10 @@ import pytest
 from numpy.typing import NDArray
 from PIL import Image
 from pypdf import PageObject, PdfReader
-from shapely import Polygon, box
+from shapely import LineString, Polygon, box
 from svgpathtools import parse_path
 
+from cli.laps import CROSS
 from cli.papers import POINT, Papers, paper_named
 from cli.tiles import tiles
 from cli.true_scale import Drawn, tiled, unbroken
@@ -165,6 +166,26 @@ def test_words_are_inside_their_page_and_fonts_in_the_file(name: str) -> None:
     for sheet in papers.pages:
         rooms = [word.room.buffer(-0.3) for word in sheet.words]
         assert not any(a.intersects(b) for i, a in enumerate(rooms) for b in rooms[:i])
+
+
+def test_crosses_stand_clear_of_names_and_of_the_words_in_the_laps() -> None:
+    """A panel on each page just where a lap of an A5 has its crosses, named larger than they are."""
+    paper, lap = paper_named("A5"), 20.0
+    at = [(x, y) for x in range(0, 150, 24) for y in range(0, 100, 24)]
+    parts = tuple(
+        Part(f"panel {n}", (Outline(Layer.CUT, ((x, y), (x + 22, y), (x + 22, y + 22), (x, y + 22))),))
+        for n, (x, y) in enumerate(at)
+    )
+    papers = tiled("panels", [Drawn("panels", "", parts)], paper, lap)
+    for page, drawn_on in zip(papers.pages[1:], drawn(papers).pages[1:], strict=True):
+        lines = lines_of(drawn_on)
+        short = [line for line in lines if math.dist(line[:2], line[2:]) == pytest.approx(CROSS, abs=1e-3)]
+        assert len(short) >= 4
+        crosses = [LineString([line[:2], line[2:]]) for line in short]
+        covered = [word.text for word in page.words if word.text.startswith(("panel", "trim", "page"))]
+        assert covered
+        rooms = [word.room for word in page.words if word.owner]
+        assert not any(room.intersects(cross) for room in rooms for cross in crosses)
 
 
 @slow

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from xml.etree.ElementTree import Element
 
 from .refusals import Refused
@@ -22,10 +22,11 @@ MOVES = ("transform", "transform-origin", "transform-box", "translate", "rotate"
 
 @dataclass(frozen=True, slots=True)
 class Look:
-    """How an element is drawn: the colour of its line, else of what fills it."""
+    """How an element is drawn: the colour of its line, else of what fills it; whether it is seen."""
 
     stroke: str = "none"
     fill: str = "black"
+    seen: bool = True
 
     @property
     def colour(self) -> str:
@@ -79,13 +80,12 @@ def said_of(element: Element, tag: str, sheet: Rules) -> dict[str, str]:
 def look(said: Mapping[str, str], above: Look) -> Look:
     """How an element looks whose parent looks like `above`."""
     stroke, fill = said.get("stroke", "inherit"), said.get("fill", "inherit")
-    changed = {name: value for name, value in (("stroke", stroke), ("fill", fill)) if value != "inherit"}
-    return replace(above, **changed) if changed else above
-
-
-def hidden(said: Mapping[str, str]) -> bool:
-    """Whether it is not shown, nor anything in it."""
-    return said.get("display") == "none" or said.get("visibility") in ("hidden", "collapse")
+    visibility = said.get("visibility", "inherit")  # what is in a hidden group may say that it is seen all the same
+    return Look(
+        above.stroke if stroke == "inherit" else stroke,
+        above.fill if fill == "inherit" else fill,
+        above.seen if visibility == "inherit" else visibility not in ("hidden", "collapse"),
+    )
 
 
 def label(element: Element) -> str:

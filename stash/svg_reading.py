@@ -26,9 +26,9 @@ CURVES_WITHIN = 0.1
 GROUPS = ("g", "a", "switch", "svg", "symbol")
 NOT_DRAWN = (
     *("defs", "clipPath", "mask", "pattern", "marker", "linearGradient", "radialGradient", "filter", "metadata", "title"),
-    *("desc", "style", "script", "font", "cursor", "view", "namedview"),
+    *("desc", "style", "script", "font", "cursor", "view", "namedview", "tspan", "textPath"),
 )
-PASSED_OVER = {"image": "a picture", "foreignObject": "a part in another form", "tspan": "", "textPath": ""}
+PASSED_OVER = {"image": "a picture", "foreignObject": "a part in another form"}
 HREF = ("href", "{http://www.w3.org/1999/xlink}href")
 
 
@@ -129,7 +129,7 @@ class _Reader:
         if tag in NOT_DRAWN or not tag:
             return
         said = svg_looks.said_of(element, tag, self.sheet)
-        if svg_looks.hidden(said):
+        if said.get("display") == "none":  # nor is anything in it, whatever that says of itself
             self.passed_over.append("what is hidden")
             return
         if where.deep > strange_files.DEEPEST:
@@ -141,6 +141,8 @@ class _Reader:
             self._group(element, tag, here)
         elif tag == "use":
             self._again(element, here)
+        elif not here.look.seen:
+            self.passed_over.append("what is hidden")
         elif tag == "text":
             self._text(element, here)
         elif tag in PASSED_OVER:
@@ -159,7 +161,8 @@ class _Reader:
                     name.removeprefix("data-"): value for name, value in element.attrib.items() if name.startswith("data-")
                 }
         for child in element:
-            self.walk(child, here)
+            if _tag(child) != "symbol":  # that is drawn only where it is used (SVG 2, 5.5)
+                self.walk(child, here)
 
     def _again(self, element: Element, here: _Where) -> None:
         """What `use` draws again. Raises Refused for what is not in this file, or within itself."""

@@ -175,8 +175,9 @@ def _figures(text: str) -> list[float]:
 
 
 def _real(text: str) -> float | None:
-    """A width or height in mm, or None where it has no size of its own (%, or not said)."""
+    """A width or height in mm, or None where it has no size of its own (%, or not said), or one below 0."""
     found = _LENGTH.fullmatch(text)
     if found is None or found[2].lower() not in MILLIMETRES:
         return None
-    return float(found[1]) * MILLIMETRES[found[2].lower()] or None
+    size = float(found[1]) * MILLIMETRES[found[2].lower()]
+    return size if size > 0 else None

@@ -63,7 +63,10 @@ def test_a_drawing_has_the_size_that_its_frame_says(frame: str, square_mm: float
     assert math.isclose(area(read(SQUARE, frame)), square_mm, rel_tol=1e-12)
 
 
-@pytest.mark.parametrize("frame", ['viewBox="0 0 96 48"', 'width="100%" height="5em" viewBox="0 0 96 48"'])
+NO_SIZE = ('viewBox="0 0 96 48"', 'width="100%" height="5em" viewBox="0 0 96 48"', 'width="-96mm" viewBox="0 0 96 48"')
+
+
+@pytest.mark.parametrize("frame", NO_SIZE)
 def test_a_frame_of_no_size_is_asked_for_its_unit(frame: str) -> None:
     with pytest.raises(Refused, match="how large it is") as refused:
         read(SQUARE, frame)
@@ -108,6 +111,11 @@ def test_a_drawing_is_used_again_where_it_is_said() -> None:
     )
     assert [line.points[0] for line in found.lines] == [(10, 0), (0, -5), (0, 0)]
     assert [Polygon(line.points).area for line in found.lines] == pytest.approx([400, 400, 100])
+
+
+def test_a_symbol_is_drawn_only_where_it_is_used() -> None:
+    found = read('<symbol id="s"><rect width="10" height="10"/></symbol><g><use href="#s" x="50"/></g>')
+    assert [line.points[0] for line in found.lines] == [(50, 0)]
 
 
 # --- shapes and paths ----------------------------------------------------------------------------------------------------
@@ -216,6 +224,13 @@ def test_what_is_not_seen_is_left_out_and_what_is_no_line_is_told() -> None:
     assert len(found.lines) == 1
     assert found.passed_over == ("what is hidden", "a picture")
     assert [(words.text, words.at) for words in found.words] == [("left", (3, -4))]
+
+
+def test_in_a_group_that_is_hidden_what_says_so_is_seen() -> None:
+    found = read('<g visibility="hidden"><path d="M0 0H5"/><path d="M0 1H6" visibility="visible"/><text>no</text></g>')
+    assert [line.points for line in found.lines] == [((0, -1), (6, -1))]
+    assert (found.passed_over, found.words) == (("what is hidden",), ())
+    assert read('<g display="none"><path d="M0 1H6" display="inline"/></g>').lines == ()
 
 
 # --- strangers -----------------------------------------------------------------------------------------------------------

@@ -86,8 +86,7 @@ def _alone(case: Case, sheet: str, mine: Sequence[Placement]) -> Case:
     panels = tuple(replace(panel, copies=counts[panel.id], on=None) for panel in case.panels if counts[panel.id])
     ids = {panel.id for panel in panels}
     (one,) = (each for each in case.sheets if each.id == sheet)
-    flaws = tuple(replace(flaw, spares=flaw.spares & ids) for flaw in one.flaws)
-    return replace(case, panels=panels, sheets=(replace(one, flaws=flaws, plies=1, cost=None),), fixed=())
+    return replace(case, panels=panels, sheets=(replace(one.for_panels(ids), plies=1, cost=None),), fixed=())
 
 
 def _free_until(

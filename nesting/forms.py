@@ -7,7 +7,8 @@ the default shown here. A ring is a closed outline without its first point repea
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from collections.abc import Set
+from dataclasses import dataclass, field, replace
 
 Point = tuple[float, float]
 Ring = tuple[Point, ...]
@@ -42,6 +43,10 @@ class Sheet:
     turns: tuple[float, ...] | None = None
     repeat: Point = (0.0, 0.0)
     repeat_at: Point = (0.0, 0.0)
+
+    def for_panels(self, ids: Set[str]) -> Sheet:
+        """The sheet in a case of these panels alone: its flaws name no other."""
+        return replace(self, flaws=tuple(replace(flaw, spares=flaw.spares & ids) for flaw in self.flaws))
 
 
 @dataclass(frozen=True, slots=True)

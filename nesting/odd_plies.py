@@ -53,8 +53,7 @@ def _shifts(
             found.append(None)
             continue
         panel = replace(every[own.panel], on=None)
-        ids = frozenset({panel.id})
-        alone = replace(sheet, flaws=tuple(replace(f, spares=f.spares & ids) for f in sheet.flaws))
+        alone = sheet.for_panels({panel.id})
         instance = Instance(replace(case, panels=(panel,), sheets=(alone,)))
         shape = instance.fixed_shape(replace(own, panel=panel.id))
         room = instance.room(alone, shape)

@@ -141,7 +141,7 @@ def _filled(
     panels = tuple(replace(p, copies=quota[p.id], on=None) for p in wanted.panels if quota[p.id])
     if not panels:
         return None
-    sheet = replace(sheet, flaws=tuple(replace(f, spares=f.spares & {p.id for p in panels}) for f in sheet.flaws))
+    sheet = sheet.for_panels({p.id for p in panels})
     case = Case(panels, (sheet,), gap=wanted.gap, edge=wanted.edge)
     traced = solver(case, seconds=wanted.seconds, seed=wanted.seed).placements
     if not traced:
@@ -211,9 +211,7 @@ def copy_on(placement: Placement, number: int, ply: Ply, wanted: Wanted, panels:
     if own is None:
         return None
     panel = replace(panels[own.panel], copies=1)
-    ids = frozenset({panel.id})
-    sheet = replace(ply.sheet, flaws=tuple(replace(f, spares=f.spares & ids) for f in ply.sheet.flaws))
-    case = Case((panel,), (sheet,), gap=wanted.gap, edge=wanted.edge + wanted.slip)
+    case = Case((panel,), (ply.sheet.for_panels({panel.id}),), gap=wanted.gap, edge=wanted.edge + wanted.slip)
     legal = not examine(case, Result((own,), 1, complete=True)).faults
     return Copy(number, own) if legal else None
 

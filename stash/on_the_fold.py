@@ -49,9 +49,8 @@ def on_the_fold(
     if not anchored or common is None or any(whole.repeat):
         return (), (near, far)
     ys = [y for _, y in common.outline]
-    ids = frozenset(panel.id for panel in anchored)
-    flaws = tuple(replace(flaw, spares=flaw.spares & ids) for flaw in common.flaws)
-    sheet = replace(common, flaws=flaws, repeat=(0.0, 4 * (max(ys) - min(ys))), repeat_at=(0.0, fold))
+    sheet = common.for_panels({panel.id for panel in anchored})
+    sheet = replace(sheet, repeat=(0.0, 4 * (max(ys) - min(ys))), repeat_at=(0.0, fold))
     found = solver(Case(tuple(anchored), (sheet,), gap=asked.case.gap, edge=asked.case.edge), seconds=1.0, seed=0)
     less = asked.case.gap - asked.case.edge
     left = tuple(without(ply, anchored, found.placements, less) for ply in (near, far))

@@ -186,9 +186,8 @@ class _Work:
         two = tuple(self._part(whole, meant, parts, number, self.lacking[name], tuple(sorted(tags))) for number in (1, 2))
         made = Counter(placement.panel for placement in self.fixed)
         before = [replace(p, copies=made[p.id]) for p in self._all_panels() if made[p.id]]
-        sheets = tuple(_spares(sheet, name, two) for sheet in self.case.sheets)
         kept = {panel.id for panel in (*before, *two)}
-        sheets = tuple(replace(s, flaws=tuple(replace(f, spares=f.spares & kept) for f in s.flaws)) for s in sheets)
+        sheets = tuple(_spares(sheet, name, two).for_panels(kept) for sheet in self.case.sheets)
         return replace(self.case, panels=(*before, *two), sheets=sheets, fixed=self.fixed)
 
     def _all_panels(self) -> list[Panel]:
@@ -242,7 +241,7 @@ class _Work:
                 panels.append(replace(panel, copies=panel.copies - joined[panel.id]))
             meant[panel.id] = replace(meant[panel.id], wanted=meant[panel.id].wanted - joined[panel.id], spares=0)
         kept = {panel.id for panel in panels}
-        sheets = tuple(replace(s, flaws=tuple(replace(f, spares=f.spares & kept) for f in s.flaws)) for s in self.case.sheets)
+        sheets = tuple(sheet.for_panels(kept) for sheet in self.case.sheets)
         case = replace(self.case, panels=tuple(panels), sheets=sheets)
         touched = {placement.sheet for placement in self.fixed}
         result = Result(

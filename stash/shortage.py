@@ -228,7 +228,7 @@ def _one_handed(asked: Asked, case: Case, lacking: list[Panel]) -> tuple[OneHand
     flat = tuple(replace(panel, copies=1) for panel in handed)
     over = tuple(replace(p, outline=_mirrored(p.outline), sound=p.sound and _mirrored(p.sound)) for p in flat)
     ids = {panel.id for panel in flat}
-    sheets = tuple(replace(s, flaws=tuple(replace(f, spares=f.spares & ids) for f in s.flaws)) for s in case.sheets)
+    sheets = tuple(sheet.for_panels(ids) for sheet in case.sheets)
     as_it_is, turned = (Places(replace(case, panels=panels, sheets=sheets, fixed=())) for panels in (flat, over))
     found = []
     for h, sheet in enumerate(sheets):

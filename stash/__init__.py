@@ -32,6 +32,7 @@ Open a `Workroom` and hand it to the verbs, which are functions in modules named
     jobs       add, get, every
     asking     ask, ask_round: from a job to the engine's case
     seeking    seek: the search, with spares, lots, pairs and what must be used
+    pairing    in_pairs, odd_ones: left and right from one remnant
     offering   offers: up to three lays, by several aims
     plies      what a stack of a lay is; ply_proof: edges_of, faults, each ply by itself; hand_proof: a measure for the hand
     squareness out_of_square: remnants whose weft is not square to their warp
@@ -115,6 +116,7 @@ if TYPE_CHECKING:
         on_table,
         ordering,
         outlines,
+        pairing,
         patterns,
         photographs,
         piece_lines,
@@ -213,6 +215,7 @@ __all__ = [
     "on_table",
     "ordering",
     "outlines",
+    "pairing",
     "patterns",
     "photographs",
     "piece_lines",

@@ -229,12 +229,13 @@ def by_aim(asked: Asked, aim: Aim) -> Asked:
 
 
 def _pairs(panels: Sequence[tuple[Need, Panel, Meant]]) -> tuple[tuple[str, ...], ...]:
-    """The panels of left and right pieces, by piece."""
-    by_piece: dict[int, list[str]] = {}
-    for need, panel, _ in panels:
+    """The panels of left and right pieces, by piece: one that is either hand, or one of each; of one hand alone there are no
+    pairs."""
+    by_piece: dict[int, list[tuple[str, Hand | None]]] = {}
+    for need, panel, meant in panels:
         if need.row.piece.left_and_right:
-            by_piece.setdefault(need.row.id, []).append(panel.id)
-    return tuple(tuple(ids) for ids in by_piece.values())
+            by_piece.setdefault(need.row.id, []).append((panel.id, meant.hand))
+    return tuple(tuple(id_ for id_, _ in each) for each in by_piece.values() if len(each) == len(Hand) or each[0][1] is None)
 
 
 def lapsed(session: Session, today: date) -> set[int]:

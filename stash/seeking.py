@@ -8,15 +8,17 @@ from __future__ import annotations
 
 import time
 from collections import Counter
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from nesting import Case, Panel, Placement, Result, Sheet
+from nesting import Case, Panel, Result, Sheet
 
 from .asking import Asked
+from .pairing import in_pairs, in_twos
 from .plies import NotThrough
 from .refusals import CannotBeDone
+from .small_lays import added, at_once, on_only
 from .words import Aim
 
 if TYPE_CHECKING:
@@ -32,9 +34,6 @@ FIRST_LOT = 0.5
 """The share of the time that the likeliest lot gets; the next gets as much of the rest."""
 FRONT_FIRST = 0.6
 """The share of the time for the best cloth to the front; the rest is for a lay of all where that leaves panels out."""
-PAIR_SHEETS = 60
-"""The most remnants on which pairs are laid by trial."""
-PAIR_ROUNDS = 3
 
 Stop = Callable[[], bool]
 Better = Callable[[Result], None]
@@ -76,7 +75,7 @@ def seek(asked: Asked, effort: Effort) -> Found:
     """The best lay found for what was asked. Raises CannotBeDone where a remnant that must be used holds no panel."""
     case = needed(asked)
     if asked.pairs:
-        case = replace(case, fixed=(*case.fixed, *_pairs(asked, case, effort)))
+        case = replace(case, fixed=(*case.fixed, *in_pairs(asked.pairs, case, effort.seed)))
     case = _with_must(asked, case)
     best = _best_cloth_first(asked, case, effort)
     lots = {asked.worth[p.sheet].lot for p in best.placements if p.panel in asked.seen}
@@ -113,13 +112,7 @@ def needed(asked: Asked) -> Case:
     panels = (replace(p, copies=max(asked.panels[p.id].wanted, fixed[p.id])) for p in asked.case.panels)
     kept = tuple(panel for panel in panels if panel.copies)
     ids = {panel.id for panel in kept}
-    sheets = tuple(_spared(sheet, ids) for sheet in asked.case.sheets)
-    return replace(asked.case, panels=kept, sheets=sheets)
-
-
-def _spared(sheet: Sheet, ids: set[str]) -> Sheet:
-    """A sheet whose flaws name only panels that there are."""
-    return replace(sheet, flaws=tuple(replace(flaw, spares=flaw.spares & ids) for flaw in sheet.flaws))
+    return replace(asked.case, panels=kept, sheets=tuple(sheet.for_panels(ids) for sheet in asked.case.sheets))
 
 
 def _solve(case: Case, effort: Effort, share: float = 1.0) -> Result:
@@ -138,14 +131,6 @@ def _solve(case: Case, effort: Effort, share: float = 1.0) -> Result:
     )
 
 
-def _quick(case: Case, rounds: int = 0, seed: int = 0) -> Result:
-    """What the engine lays at once or, with `rounds`, in so many."""
-    from nesting import solve
-
-    # With rounds it proves a little at last, which takes a second: there is no need of that for what is laid at once.
-    return solve(case, rounds=rounds, seed=seed) if rounds else solve(case, seconds=0.0, seed=seed)
-
-
 # --- one lot ---------------------------------------------------------------------------------------------------------------
 
 
@@ -162,7 +147,7 @@ def _by_lot(asked: Asked, case: Case, effort: Effort) -> Result:
     began = time.monotonic()
     open_lots = (of_lot(asked, case, lot) for lot in lots if not fixed or lot in fixed)
     likely = _likely([one for one in open_lots if one is not None])
-    tried = [(_quick(one, seed=effort.seed), one) for one in likely]
+    tried = [(at_once(one, seed=effort.seed), one) for one in likely]
     tried.sort(key=lambda pair: (-pair[0].placed, pair[0].cost or 0.0))
     best = tried[0][0] if tried else Result()
     if best.placements and effort.on_better:
@@ -235,153 +220,18 @@ def _with_must(asked: Asked, case: Case) -> Case:
             for panel in case.panels
             if panel.copies > fixed[panel.id] and (panel.on is None or tag in panel.on)
         ]
-        found = _quick(replace(case, panels=tuple(open_to), sheets=_only(case, [tag]), fixed=())) if open_to else Result()
+        found = at_once(replace(case, panels=tuple(open_to), sheets=on_only(case, [tag]), fixed=())) if open_to else Result()
         if not found.placements:
             raise CannotBeDone(f"{tag} must be used, and no panel has a place on it", where=tag, next="Ask again without it")
         case = replace(case, fixed=(*case.fixed, found.placements[0]))
     return case
 
 
-def _only(case: Case, tags: Iterable[str]) -> tuple[Sheet, ...]:
-    wanted = set(tags)
-    ids = {panel.id for panel in case.panels}
-    return tuple(_spared(sheet, ids) for sheet in case.sheets if sheet.id in wanted)
-
-
-# --- pairs from one remnant --------------------------------------------------------------------------------------------------
-
-
-def _pairs(asked: Asked, case: Case, effort: Effort) -> tuple[Placement, ...]:
-    """Places for the left and right pairs, each pair on one remnant: to what is fixed there without its other hand that is
-    laid first; how many more pairs each remnant holds is found by laying them, and the cheapest remnants with enough of them
-    are taken, exactly (few pairs, few remnants: by counting up)."""
-    found: list[Placement] = []
-    for ids in asked.pairs:
-        panels = [panel for panel in case.panels if panel.id in ids]
-        if len(panels) < len(ids):
-            continue  # of one hand alone there are no pairs
-        found += _other_hands(case, panels, found, effort.seed)
-        there = Counter(p.panel for p in (*case.fixed, *found))
-        left = [panel.copies - there[panel.id] for panel in panels]
-        wanted = left[0] // 2 if len(panels) == 1 else min(left)
-        lays = {}
-        for sheet in sorted(case.sheets, key=lambda sheet: sheet.cost or 0.0)[:PAIR_SHEETS]:
-            if all(panel.on is None or sheet.id in panel.on for panel in panels):
-                taken = tuple(p for p in (*case.fixed, *found) if p.sheet == sheet.id)
-                lays[sheet.id] = _most_pairs(case, panels, sheet, wanted, taken, effort.seed)
-        cost = {sheet.id: sheet.cost or 0.0 for sheet in case.sheets}
-        for tag, pairs in cheapest({tag: len(laid) for tag, laid in lays.items()}, cost, wanted).items():
-            found += [placement for pair in lays[tag][:pairs] for placement in pair]
-    return tuple(found)
-
-
-def odd_ones(ids: Sequence[str], placements: Iterable[Placement]) -> dict[str, dict[str, int]]:
-    """By remnant, of which panels of a piece so many lie there without their other hand.
-
-    >>> odd_ones(["l", "r"], [Placement("N-01", "l", 0, 0), Placement("N-01", "l", 9, 0), Placement("N-01", "r", 0, 9)])
-    {'N-01': {'l': 1}}
-    """
-    by_sheet: dict[str, Counter[str]] = {}
-    for placement in placements:
-        if placement.panel in ids:
-            by_sheet.setdefault(placement.sheet, Counter())[placement.panel] += 1
-    found = {}
-    for tag, count in by_sheet.items():
-        least = min(count[name] for name in ids)
-        over = {name: count[name] % 2 if len(ids) == 1 else count[name] - least for name in ids}
-        if any(over.values()):
-            found[tag] = {name: n for name, n in over.items() if n}
-    return found
-
-
-def _other_hands(case: Case, panels: Sequence[Panel], laid: Sequence[Placement], seed: int) -> list[Placement]:
-    """Places for the other hands of what lies on a remnant without them, as far as they are wanted and there is room."""
-    ids = [panel.id for panel in panels]
-    every = (*case.fixed, *laid)
-    there = Counter(placement.panel for placement in every)
-    found: list[Placement] = []
-    for tag, over in odd_ones(ids, every).items():
-        for name, count in over.items():
-            (other,) = [panel for panel in panels if panel.id != name] or panels
-            count = min(count, other.copies - there[other.id])
-            taken = [p for p in (*every, *found) if p.sheet == tag]
-            mine = Counter(p.panel for p in taken)
-            mine[other.id] += max(0, count)
-            kept = tuple(replace(p, copies=mine[p.id], on=None) for p in case.panels if mine[p.id])
-            alone = replace(case, panels=kept, sheets=_only(replace(case, panels=kept), [tag]), fixed=tuple(taken))
-            new = _new_ones(_quick(alone, PAIR_ROUNDS, seed).placements, taken) if count > 0 else []
-            there[other.id] += len(new)
-            found += new
-    return found
-
-
-def _new_ones(placements: Iterable[Placement], taken: Iterable[Placement]) -> list[Placement]:
-    """The placements that were not there before."""
-    laid = Counter(taken)
-    new = []
-    for placement in placements:
-        if laid[placement]:
-            laid[placement] -= 1
-        else:
-            new.append(placement)
-    return new
-
-
-def _most_pairs(
-    case: Case, panels: Sequence[Panel], sheet: Sheet, wanted: int, taken: Sequence[Placement], seed: int
-) -> list[tuple[Placement, ...]]:
-    """The most pairs that are found to go on one sheet beside what lies there, as pairs of placements."""
-    count = max(0, wanted)
-    fixed = Counter(placement.panel for placement in taken)
-    others = [replace(p, copies=fixed[p.id]) for p in case.panels if p.id not in {q.id for q in panels} and fixed[p.id]]
-    while count:
-        each = 2 * count if len(panels) == 1 else count
-        mine = [replace(panel, copies=each + fixed[panel.id]) for panel in panels]
-        every = (*mine, *others)
-        alone = replace(case, panels=tuple(replace(p, on=None) for p in every), sheets=(sheet,), fixed=tuple(taken))
-        alone = replace(alone, sheets=(_spared(sheet, {p.id for p in every}),))
-        new = _new_ones(_quick(alone, PAIR_ROUNDS, seed).placements, taken)
-        of = {panel.id: [p for p in new if p.panel == panel.id] for panel in panels}
-        got = len(new) // 2 if len(panels) == 1 else min(len(several) for several in of.values())
-        if got >= count or got == 0:
-            first, *rest = of.values()
-            second = rest[0] if rest else first[1::2]
-            first = first if rest else first[::2]
-            pairs: list[tuple[Placement, ...]] = [*zip(first, second, strict=False)]
-            return pairs[:got]
-        count = got
-    return []
-
-
-def cheapest(holds: Mapping[str, int], cost: Mapping[str, float], wanted: int) -> dict[str, int]:
-    """The cheapest remnants that hold so many between them (as many as can be), and how many on each.
-
-    >>> cheapest({"a": 3, "b": 2, "c": 2}, {"a": 5.0, "b": 2.0, "c": 2.0}, 4)
-    {'b': 2, 'c': 2}
-    """
-    wanted = min(wanted, sum(holds.values()))
-    none: tuple[str, ...] = ()
-    best = [(0.0, none), *[(float("inf"), none)] * wanted]
-    for tag, most in holds.items():
-        if most:
-            before = list(best)
-            for n in range(1, wanted + 1):
-                sum_before, tags = before[max(0, n - most)]
-                if sum_before + cost[tag] < best[n][0]:
-                    best[n] = (sum_before + cost[tag], (*tags, tag))
-    found: dict[str, int] = {}
-    left = wanted
-    for tag in sorted(best[wanted][1], key=lambda tag: -holds[tag]):
-        found[tag] = min(holds[tag], left)
-        left -= found[tag]
-    return {tag: n for tag, n in found.items() if n}
-
-
 # --- spares, and the whole ---------------------------------------------------------------------------------------------------
 
 
 def _with_spares(asked: Asked, result: Result, effort: Effort) -> Result:
-    """The lay with spares on the remnants that it opens anyway, if it holds all that is needed."""
+    """The lay with spares on the remnants that it opens anyway, if it holds all that is needed; of pairs two by two."""
     wanted = sum(panel.copies for panel in asked.case.panels)
     if not result.complete or result.placed >= wanted or effort.stopped():
         return result
@@ -393,23 +243,13 @@ def _with_spares(asked: Asked, result: Result, effort: Effort) -> Result:
         if panel.id in asked.seen and _lots_matter(asked):
             on = [tag for tag in on if asked.worth[tag].lot in lot]
         panels.append(replace(panel, on=tuple(on)))
-    case = replace(asked.case, panels=tuple(panels), sheets=_only(asked.case, tags), fixed=result.placements)
-    more = _quick(case, SPARES_ROUNDS if effort.rounds is None else min(SPARES_ROUNDS, effort.rounds), effort.seed)
-    kept = _in_pairs(asked, result, more)
-    return replace(result, placements=kept, placed=len(kept))
-
-
-def _in_pairs(asked: Asked, result: Result, more: Result) -> tuple[Placement, ...]:
-    """The lay with its spares, those of pairs only two by two."""
+    case = replace(asked.case, panels=tuple(panels), sheets=on_only(asked.case, tags), fixed=result.placements)
+    more = at_once(case, SPARES_ROUNDS if effort.rounds is None else min(SPARES_ROUNDS, effort.rounds), effort.seed)
+    new = added(more.placements, result.placements)
     paired = {name for ids in asked.pairs for name in ids}
-    there = Counter(result.placements)
-    kept = list(result.placements)
-    for placement in more.placements:
-        if there[placement]:
-            there[placement] -= 1
-        elif placement.panel not in paired:
-            kept.append(placement)
-    return tuple(kept)
+    twos = (p for ids in asked.pairs for tag in tags for two in in_twos(ids, (p for p in new if p.sheet == tag)) for p in two)
+    kept = (*result.placements, *(p for p in new if p.panel not in paired), *twos)
+    return replace(result, placements=kept, placed=len(kept))
 
 
 def _whole(asked: Asked, result: Result) -> Result:

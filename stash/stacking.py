@@ -21,9 +21,10 @@ from nesting import Case, Panel, Placement, Result, Sheet
 from . import telling
 from .asking import Asked
 from .on_the_fold import on_the_fold
+from .pairing import odd_ones
 from .plies import ON_FOLD, CopyPlan, Lacks, NotThrough, PlyPlan, StackPlan
 from .refusals import CannotBeDone, Refused
-from .seeking import Effort, Found, needed, odd_ones, seek
+from .seeking import Effort, Found, needed, seek
 from .stack_limits import must_be_within, within
 from .terms import InStack
 from .words import Half

@@ -17,7 +17,7 @@ from hypothesis import strategies as st
 
 import nesting
 from nesting import Case, Placement, Result, examine, sheet_cost
-from stash import CannotBeDone, Refused, Workroom, asking, jobs, lays, seeking
+from stash import CannotBeDone, Refused, Workroom, asking, jobs, lays, pairing, seeking
 from stash.asking import Asked
 from stash.terms import AsInLay, ByHand
 from stash.words import Aim, FaultKind, Hand
@@ -266,6 +266,36 @@ def test_each_pair_comes_from_one_remnant(workroom: Workroom, alike: bool) -> No
 
 
 @pytest.mark.usefixtures("real_engine")
+@pytest.mark.parametrize(("length", "laid"), [(430, 4), (330, 2)])
+def test_spares_of_pairs_are_cut_two_by_two(workroom: Workroom, length: int, laid: int) -> None:
+    """A pair is needed and another is welcome, on a remnant for two pairs and on one for a pair and one more cuff."""
+    linen(workroom, faces_alike=False)
+    scrap(workroom, "L1", length=length, width=70)
+    cuffs(workroom, count=2, left_and_right=True, ring=((0, 0), (100, 0), (100, 60), (0, 30)), one_way=True)
+    piece = jobs.NewJobPiece(pattern="shirt", piece="cuff", count=2, spares=2)
+    jobs.add(workroom, "paired", [piece], pairs_together=True)
+    asked = asking.ask(workroom, "paired")
+    found = sound(asked, seeking.seek(asked, seeking.Effort(rounds=1)).result)
+    assert Counter(asked.panels[p.panel].hand for p in found.placements) == dict.fromkeys(Hand, laid // 2)
+
+
+def test_of_one_hand_alone_there_are_no_pairs(workroom: Workroom) -> None:
+    linen(workroom, faces_alike=False)
+    scrap(workroom, "L1", length=330, width=130)
+    cuffs(workroom, count=2, left_and_right=True, ring=((0, 0), (100, 0), (100, 60), (0, 30)), one_way=True)
+    jobs.add(workroom, "paired", [jobs.NewJobPiece(pattern="shirt", piece="cuff", count=2)], pairs_together=True)
+    asked = asking.ask(workroom, "paired")
+    assert [len(ids) for ids in asked.pairs] == [2]
+    (left,) = (panel.id for panel in asked.case.panels if asked.panels[panel.id].hand is Hand.LEFT)
+    lay = lays.record(workroom, asked, Result((Placement("L1", left, 10, 10),), 1))
+    lays.chalk(workroom, lay.number, by="MB")
+    scrap(workroom, "L2", length=330, width=130)
+    asked = asking.ask(workroom, "paired", only=["L2"])
+    assert {meant.hand for meant in asked.panels.values()} == {Hand.RIGHT}
+    assert asked.pairs == ()
+
+
+@pytest.mark.usefixtures("real_engine")
 def test_what_is_fixed_gets_its_other_hand_beside_it(workroom: Workroom) -> None:
     """All of the one hand fixed already, and one of the other: there are fewer pairs to find than copies."""
     linen(workroom, faces_alike=False)
@@ -285,7 +315,7 @@ def test_what_is_fixed_gets_its_other_hand_beside_it(workroom: Workroom) -> None
 def test_the_cheapest_remnants_for_pairs_are_the_cheapest_of_all_choices(offered: list[tuple[int, int]], wanted: int) -> None:
     holds = {str(n): most for n, (most, _) in enumerate(offered)}
     cost = {str(n): float(price) for n, (_, price) in enumerate(offered)}
-    found = seeking.cheapest(holds, cost, wanted)
+    found = pairing.cheapest(holds, cost, wanted)
     reachable = min(wanted, sum(holds.values()))
     assert sum(found.values()) == reachable
     assert all(0 < n <= holds[tag] for tag, n in found.items())

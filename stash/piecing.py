@@ -23,6 +23,7 @@ from .lying import TURNS, line_of
 from .patterns import Piece, Seam, pattern_of, piece_of
 from .replanning import Meant
 from .seeking import Effort, needed
+from .small_lays import added, at_once
 from .tables import JobPieceRow, RemnantRow
 from .terms import Terms
 from .words import Grain, Hand
@@ -140,21 +141,25 @@ class _Work:
 
     def join(self, name: str, effort: Effort) -> None:
         """Join as many as are missing of a panel, or as many as are found."""
-        tried = [(self._trial(name, parts, tags), parts, tags) for parts in self._ways(name) for tags in self._cloths(name)]
-        if not tried:
-            return
-        found = [(self._pairs(case, 0, effort), case, parts) for case, parts, _ in tried if not effort.stopped()]
+        tried = ((self._trial(name, parts, tags), parts) for parts in self._ways(name) for tags in self._cloths(name))
+        found = [(self._pairs(case, 0, effort), case, parts) for case, parts in tried if not effort.stopped()]
         found.sort(key=lambda one: (-len(one[0]), one[2].more))
         if found and len(found[0][0]) < self.lacking[name]:
-            harder = [(self._pairs(case, ROUNDS, effort), case, parts) for _, case, parts in found[:LOOKED_INTO]]
+            harder = [
+                (self._pairs(case, ROUNDS, effort), case, parts)
+                for _, case, parts in found[:LOOKED_INTO]
+                if not effort.stopped()
+            ]
             found = sorted([*harder, *found], key=lambda one: (-len(one[0]), one[2].more))
         if not found or not found[0][0]:
             return
         pairs, case, parts = found[0]
         self.fixed = (*self.fixed, *(placement for pair in pairs for placement in pair))
         self.lacking[name] -= len(pairs)
-        self.chosen.append((name, parts, len(pairs), cast("tuple[Panel, Panel]", case.panels[-2:])))
-        self.case = replace(self.case, sheets=case.sheets)
+        two = cast("tuple[Panel, Panel]", case.panels[-2:])
+        self.chosen.append((name, parts, len(pairs), two))
+        # Not the sheets of the trial: their flaws spare no panel of which nothing lies there yet.
+        self.case = replace(self.case, sheets=tuple(_spares(sheet, name, two) for sheet in self.case.sheets))
 
     def _ways(self, name: str) -> Iterator[Parts]:
         """The permitted parts of a panel whose seam meets none that was chosen before."""
@@ -215,10 +220,7 @@ class _Work:
 
     def _pairs(self, case: Case, rounds: int, effort: Effort) -> list[tuple[Placement, Placement]]:
         """The panels of which both parts were laid beside what is fixed."""
-        from nesting import solve
-
-        laid = solve(case, rounds=rounds, seed=effort.seed) if rounds else solve(case, seconds=0.0, seed=effort.seed)
-        new = list((Counter(laid.placements) - Counter(case.fixed)).elements())
+        new = added(at_once(case, rounds, effort.seed).placements, case.fixed)
         first, second = ([p for p in new if p.panel == panel.id] for panel in case.panels[-2:])
         return list(zip(first, second, strict=False))
 
@@ -291,6 +293,3 @@ def _seam_of(parts: Parts, hand: Hand | None) -> tuple[tuple[float, float], tupl
 def _middle(parts: Parts, hand: Hand | None) -> tuple[float, float]:
     (ax, ay), (bx, by) = _seam_of(parts, hand)
     return (ax + bx) / 2, (ay + by) / 2
-
-
-__all__ = ["Joined", "Piecing", "piecing"]

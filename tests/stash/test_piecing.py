@@ -18,10 +18,11 @@ from stash.lying import line_of
 from stash.patterns import Join, JoinZone, NewEdge, NewPiece
 from stash.piecing import Piecing, piecing
 from stash.refusals import NotNeeded, Refused
+from stash.remnants import NewFault
 from stash.seeking import Effort
 from stash.tables import LayPanelRow
 from stash.terms import Terms
-from stash.words import Hand
+from stash.words import Face, FaultKind, Hand
 
 from .scenes import linen, scrap
 
@@ -145,6 +146,21 @@ def test_two_joined_panels_sewn_side_by_side_are_told_of(workroom: Workroom) -> 
     found = proposed(workroom)
     assert found is not None
     assert [each.apart for each in found.joined] == [True]
+
+
+def test_a_second_piece_that_is_joined_may_lie_over_a_flaw_as_well(workroom: Workroom) -> None:
+    """Two pieces of which no whole one has a place, on four scraps with a stain in the middle of the wrong face."""
+    linen(workroom)
+    stain = NewFault(FaultKind.STAIN, ((60.0, 45.0), (80.0, 45.0), (80.0, 65.0), (60.0, 65.0)), Face.WRONG)
+    for tag in ("L1", "L2", "L3", "L4"):
+        scrap(workroom, tag, length=140, width=110, faults=(stain,))
+    pieces = [NewPiece(name=name, ring=WEDGE, allowance=10.0, join_zones=(HERE,)) for name in ("wedge", "gore")]
+    patterns.add(workroom, "cushion", pieces)
+    jobs.add(workroom, "cushion", [NewJobPiece(pattern="cushion", piece=name, count=1) for name in ("wedge", "gore")])
+    found = piecing(workroom, None, _nothing(), job="cushion", terms=Terms(spares=False), effort=EFFORT)
+    assert found is not None
+    assert {each.piece: each.count for each in found.joined} == {"wedge": 1, "gore": 1}
+    assert examine(found.asked.case, found.result).faults == ()
 
 
 def test_where_nothing_permits_it_nothing_is_joined(workroom: Workroom) -> None:

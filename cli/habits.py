@@ -54,7 +54,7 @@ def _paper(text: str) -> object:
         raise Unreadable(fault.what, fault.expected) from None
 
 
-TRYING = ("try", "again")
+TRYING = ("try", "again", "fill")
 HABITS = (
     Habit("initials", "who does it, for the cloth book", "AK", _words, "by"),
     Habit("show-in", "how measures are shown: cm, in to 1/8, or in, g for weights in grams", "in to 1/16", _shown, "show_in"),

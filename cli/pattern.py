@@ -8,12 +8,25 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from . import bringing, commands, drawings_in, drawings_out, options, papering, questions, reading, sewing, striping, tracing
+from . import (
+    bringing,
+    commands,
+    drawings_in,
+    drawings_out,
+    options,
+    papering,
+    piece_tracing,
+    questions,
+    reading,
+    sewing,
+    striping,
+)
 from .job import quoted
 from .saying import Voice, many
 
 if TYPE_CHECKING:
-    from stash.patterns import Notch, Piece
+    from stash import Workroom
+    from stash.patterns import NewPiece, Notch, Piece
 
 app = commands.noun(
     "pattern",
@@ -133,8 +146,7 @@ def add(
       fent pattern add bag pocket --points "0,0 9,0 8,20 0,20 cm" --fold "side 4" --allowance "1cm; side 3: 3cm"
         bag has its piece pocket: 201 × 240 mm when cut, either way, seen.
     """
-    from stash import Workroom, patterns
-    from stash.refusals import Unknown
+    from stash import Workroom
     from stash.words import Grain
 
     from . import piecing
@@ -166,15 +178,23 @@ def add(
         grain=reading.one_of(Grain, lies, "--lies"),
         front=front,
     )
-    with Workroom.open(workroom) as opened, opened.writing():
+    with Workroom.open(workroom) as opened:
+        kept = put_in(opened, into, new)
+    voice.data(kept)
+    said_in_short(kept, voice)
+
+
+def put_in(opened: Workroom, into: str, new: NewPiece) -> Piece:
+    """Put a piece into a pattern, which is made if there is none of that name."""
+    from stash import patterns
+    from stash.refusals import Unknown
+
+    with opened.writing():
         try:
             patterns.get(opened, into)
         except Unknown:
-            kept = patterns.add(opened, into, [new]).pieces[0]
-        else:
-            kept = patterns.add_piece(opened, into, new)
-    voice.data(kept)
-    said_in_short(kept, voice)
+            return patterns.add(opened, into, [new]).pieces[0]
+        return patterns.add_piece(opened, into, new)
 
 
 def said_in_short(kept: Piece, voice: Voice) -> None:
@@ -368,4 +388,4 @@ app.command("add-many", cls=commands.Command)(bringing.add_many_pieces)
 app.command("to-table", cls=commands.Command)(bringing.pieces_to_table)
 app.command("from-drawing", cls=commands.Command)(drawings_in.pieces_in)
 app.command("to-drawing", cls=commands.Command)(drawings_out.pieces_out)
-app.command("trace", cls=commands.Command)(tracing.pattern_trace)
+app.command("trace", cls=commands.Command)(piece_tracing.trace)

@@ -12,6 +12,7 @@ from cli import habits
 
 from . import row_engine
 from .conftest import Type
+from .whole import tree
 
 
 @pytest.fixture
@@ -46,6 +47,18 @@ def test_the_workroom_the_scale_and_plainness(fent: Type, file: Path, tmp_path: 
     said = fent("cloth", "add", "wool", "--fibre", "wool", "--weighed", "40cm x 30cm: 36 g")
     assert said.status == 0, said.words
     assert (tmp_path / "mine.fent").exists()
+
+
+def test_a_habit_reaches_no_option_that_says_something_else() -> None:
+    """Habits go by the name of what a command takes: wherever that is, it must ask for the same."""
+    for habit in habits.HABITS:
+        asked = {
+            (max(parameter.opts, key=len), parameter.metavar)
+            for words, command in tree().items()
+            for parameter in command.params
+            if parameter.name == habit.option and (not habit.only or words[-1] in habit.only)
+        }
+        assert len(asked) == 1, habit.name
 
 
 def test_the_file_is_begun_asleep_and_never_written_over(fent: Type, file: Path) -> None:

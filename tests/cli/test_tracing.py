@@ -86,6 +86,7 @@ def test_a_paper_piece_is_traced(bin_: Type, tmp_path: Path) -> None:
         (("bin", "trace", "N-31", "none.jpg", "--look"), "here is no file none.jpg"),
         (("bin", "trace", "N-31", "N-31.jpg", "--look", "--scale", "ruler"), "sheet, a4, card"),
         (("bin", "trace", "N-31", "N-31.jpg", "--look", "--picture", "found.txt"), "kind of picture"),
+        (("bin", "trace", "N-01", "N-31.jpg", "--again", "--place", "drawer 3"), "--place: it is only measured again"),
         (("bin", "trace-many", "nowhere", "--look"), "here is no folder nowhere"),
         (("bin", "scale-sheet", "sheet.png"), ".pdf"),
         (("bin", "scale-sheet", "sheet.pdf", "--number", "9"), "here is no sheet 9"),

@@ -10,8 +10,9 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from .picture import Picture
+
 Floats = NDArray[Any]
-Picture = NDArray[Any]
 SHADE = 0.10
 """A shadow at the edge may darken what it falls on by so much: along that colour, less is believed."""
 STEP = 0.5

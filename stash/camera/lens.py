@@ -63,9 +63,8 @@ class Body:
 @dataclass(frozen=True, slots=True)
 class View:
     """A camera as it was found, the covariance of what was found, and how well the sides agree with it: `off`, `worst`
-    (pixels);
-    `strain`, the sum of squares of all that disagrees, what was known beforehand too, in standard uncertainties; `beforehand`,
-    the root of the mean of squares of the latter alone."""
+    (pixels); `strain`, the sum of squares of all that disagrees, what was known beforehand too, in standard uncertainties;
+    `beforehand`, the root of the mean of squares of the latter alone."""
 
     camera: Camera
     covariance: Floats
@@ -346,7 +345,7 @@ def _first_of(bodies: list[Body], frames: int) -> list[list[Body]]:
 def _rigid(bodies: list[Body], camera: Camera, turned: Floats) -> Floats:
     """About where a further sheet lies: the shift and turn that bring the points of its sides nearest to them."""
     seen = [to_table(camera, turned, body.points).mean(axis=0) for body in bodies]
-    own = [body_middle(body) for body in bodies]
+    own = [_middle_of(body) for body in bodies]
     a, b = np.array(own), np.array(seen)
     a0, b0 = a.mean(axis=0), b.mean(axis=0)
     h = (a - a0).T @ (b - b0)
@@ -355,10 +354,9 @@ def _rigid(bodies: list[Body], camera: Camera, turned: Floats) -> Floats:
     return np.array([*(b0 - np.array([c * a0[0] - s * a0[1], s * a0[0] + c * a0[1]])), angle])
 
 
-def body_middle(body: Body) -> Floats:
+def _middle_of(body: Body) -> Floats:
     """The middle of a body of four sides, from their normals and offsets (the least squares of nearness to all)."""
-    sides, first = np.unique(np.round(np.column_stack([body.normals, body.offsets]), 6), axis=0, return_index=True)
-    del first
+    sides = np.unique(np.round(np.column_stack([body.normals, body.offsets]), 6), axis=0)
     found, *_ = np.linalg.lstsq(sides[:, :2], sides[:, 2], rcond=None)
     return np.asarray(found)
 

@@ -228,8 +228,7 @@ def _area_on_table(blob: zones.Blob, factor: float, view: View) -> float:
         on = view.to_table(part)
         if not np.isfinite(on).all():
             return math.inf
-        x, y = on[:, 0], on[:, 1]
-        area += float((x * np.roll(y, -1) - np.roll(x, -1) * y).sum() / 2)
+        area += zones.area_within(on)
     return abs(area)
 
 

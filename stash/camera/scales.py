@@ -4,17 +4,16 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, field
-from typing import Any
 
 import cv2
 import numpy as np
-from numpy.typing import NDArray
 
 from ..refusals import Refused
 from ..words import Scale
 from . import edges, sheet
-from .lens import EDGE_SIGMA, Body, Floats, View, seen_by
+from .lens import EDGE_SIGMA, FIXED, Body, Floats, View, seen_by
 from .picture import Picture, Shot
+from .zones import area_within
 
 SEARCHED = 2000
 """Pixels to which a picture's longer side is reduced to look for marks: a mark is then still some 40 pixels wide."""
@@ -75,7 +74,7 @@ def by_sheets(shot: Shot) -> Measure:
             expected="at least 3, on one flat sheet",
             next=NEXT_SHEET,
         )
-    least = min(math.sqrt(abs(_area(corners))) for corners in found.values())
+    least = min(math.sqrt(abs(area_within(corners))) for corners in found.values())
     if least < LEAST_MARK:
         raise Refused(
             f"its marks are {least:.0f} pixels wide",
@@ -95,7 +94,7 @@ def by_paper_or_card(shot: Shot, scale: Scale, blobs: list[Floats]) -> Measure:
     fits: list[Measure] = []
     nearly: list[Refused] = []
     for ring in blobs:
-        if any(_within(ring.mean(axis=0), other) and _area(other) > 2 * _area(ring) for other in blobs):
+        if any(_within(ring.mean(axis=0), other) and area_within(other) > 2 * area_within(ring) for other in blobs):
             continue  # a hole in the cloth, or a figure printed on it
         corners = _four_corners(ring)
         if corners is None:
@@ -232,8 +231,8 @@ def _bodies(picture: Picture, quads: list[Quad], reach: float) -> tuple[list[Bod
     """The points on the sides of each thing, and the median width of its edges."""
     bodies, widths = [], []
     for quad in quads:
-        long = math.sqrt(abs(_area(quad.corners)))
-        mm = math.sqrt(abs(_area(np.array(quad.thing.ring)))) / long
+        long = math.sqrt(abs(area_within(quad.corners)))
+        mm = math.sqrt(abs(area_within(np.array(quad.thing.ring)))) / long
         # A mark's rim is a cell wide: beyond half of it other cells begin.
         near = reach or min(8.0, 0.3 * long / sheet.CELLS)
         parts = []
@@ -305,8 +304,6 @@ def _covered(view: View, quads: list[Quad], scale: Scale) -> tuple[Floats, ...]:
     """The rings, in the picture, of what gives the scale: the whole paper of a sheet, not its marks alone."""
     if scale is not Scale.SHEET:
         return (view.to_picture(_denser(np.array(quads[0].thing.ring))),)
-    from .lens import FIXED
-
     x, y = sheet.A4[0] / 2, sheet.A4[1] / 2
     paper = _denser(np.array([(-x, y), (x, y), (x, -y), (-x, -y)]))
     rings = []
@@ -347,12 +344,6 @@ def _four_corners(ring: Floats) -> Floats | None:
         part = np.linalg.solve(ways, shape[j] - shape[i])
         corners.append(shape[i] + part[0] * ways[:, 0])
     found = np.array(corners)
-    if not 0.92 < abs(_area(ring)) / max(abs(_area(found)), 1e-9) < 1.05:
+    if not 0.92 < abs(area_within(ring)) / max(abs(area_within(found)), 1e-9) < 1.05:
         return None
-    return found if _area(found) > 0 else found[::-1].copy()
-
-
-def _area(ring: NDArray[Any]) -> float:
-    """The signed area of a ring; above 0 where it runs with the clock as seen (y down)."""
-    x, y = ring[:, 0], ring[:, 1]
-    return float((x * np.roll(y, -1) - np.roll(x, -1) * y).sum() / 2)
+    return found if area_within(found) > 0 else found[::-1].copy()

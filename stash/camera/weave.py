@@ -2,9 +2,8 @@
 
 A weave repeats along both its sets of threads, so that the power spectrum of a flat piece of it has peaks on two lines
 that are nearly square to each other. Patches of the cloth are laid flat (perspective and lens undone) at the picture's own
-fineness, and
-what their spectra have in common is looked at. Nothing is proposed where threads are finer than three pixels: what such
-threads leave in a picture is a false pattern (moiré) at another angle.
+fineness, and what their spectra have in common is looked at. Nothing is proposed where threads are finer than three pixels:
+what such threads leave in a picture is a false pattern (moiré) at another angle.
 """
 
 from __future__ import annotations

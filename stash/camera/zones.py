@@ -1,14 +1,12 @@
 """What lies on the table, told from the table: zones of even tone between sharp edges, in a reduced picture.
 
 The table is what reaches the picture's rim. A shadow with a soft edge does not part a zone, since its tone changes little
-from one
-pixel to the next; a cut edge does. How large a change counts as an edge is not known beforehand: several are tried, and
-what is found by neighbouring ones alike is believed.
+from one pixel to the next; a cut edge does. How large a change counts as an edge is not known beforehand: several are tried,
+and what is found by neighbouring ones alike is believed.
 """
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 from typing import Any
 
@@ -160,7 +158,7 @@ def _like_the_table(seen: Reduced, own: NDArray[Any], at: tuple[int, int], table
         left, right = max(0, at[1] - reach), min(wide, at[1] + own.shape[1] + reach)
         near = table[top:low, left:right]
         if reach == 12:
-            zone = zone_of(own, at, top, left, near.shape)
+            zone = _zone_of(own, at, top, left, near.shape)
             beside = bool((near & (cv2.dilate(zone, np.ones((9, 9), np.uint8)) > 0)).any())
         if np.count_nonzero(near) >= 60 or beside or at_rim:
             break
@@ -173,13 +171,13 @@ def _like_the_table(seen: Reduced, own: NDArray[Any], at: tuple[int, int], table
     # The cloth's own shade lies in a hole: its lighter part is looked at, and the table is taken to be as dark as that.
     own_tone = np.median(tones[tones[:, 0] >= np.quantile(tones[:, 0], 0.6)], axis=0)
     darker = min(1.1, max(DARKEST, float(own_tone[0]) / max(float(around[0]), 1.0)))
-    ring = _ring_about(zone_of(own, at, top, left, near.shape))
+    ring = _ring_about(_zone_of(own, at, top, left, near.shape))
     cloth = np.median(_some(seen.tones[top:low, left:right][ring]), axis=0)
     off = float(np.linalg.norm(own_tone - around * darker))
     return off < max(HOLE_TONE, NEARER * float(np.linalg.norm(cloth - around)))
 
 
-def zone_of(own: NDArray[Any], at: tuple[int, int], top: int, left: int, shape: tuple[int, ...]) -> NDArray[Any]:
+def _zone_of(own: NDArray[Any], at: tuple[int, int], top: int, left: int, shape: tuple[int, ...]) -> NDArray[Any]:
     """A zone set into a larger part of the picture, whose first row and column are `top` and `left`."""
     zone: NDArray[Any] = np.zeros(shape, dtype=np.uint8)
     zone[at[0] - top :, at[1] - left :][: own.shape[0], : own.shape[1]] = own
@@ -238,21 +236,15 @@ def rim_of(mask: Mask, factor: float) -> tuple[Floats, list[Floats]]:
     for ring, (_, _, _, parent) in zip(rings, order[0], strict=True):
         points = (ring.reshape(-1, 2).astype(float) + 0.5) * factor - 0.5
         (outer if parent < 0 else holes).append(points)
-    largest = max(outer, key=lambda ring: abs(_area(ring)))
+    largest = max(outer, key=lambda ring: abs(area_within(ring)))
     return _turned(largest, clockwise=True), [_turned(ring, clockwise=False) for ring in holes]
 
 
 def _turned(ring: Floats, *, clockwise: bool) -> Floats:
-    return ring if (_area(ring) > 0) == clockwise else ring[::-1].copy()
+    return ring if (area_within(ring) > 0) == clockwise else ring[::-1].copy()
 
 
-def _area(ring: Floats) -> float:
+def area_within(ring: Floats) -> float:
+    """The signed area of a ring; above 0 where it runs with the clock as seen (y down)."""
     x, y = ring[:, 0], ring[:, 1]
     return float((x * np.roll(y, -1) - np.roll(x, -1) * y).sum() / 2)
-
-
-def round_about(mask: Mask) -> float:
-    """How far a mask is from a disc: 1 for one, more for what is long or ragged."""
-    ring, _ = rim_of(mask, 1.0)
-    around = float(cv2.arcLength(ring.astype(np.float32), True))
-    return around * around / (4 * math.pi * max(abs(_area(ring)), 1e-9))

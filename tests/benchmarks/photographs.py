@@ -2,9 +2,8 @@
 [FOLDER]` (where the rendered pictures are kept, and taken from).
 
 Each scene (see `tests.checks.scenes_rendered`) is a 12-megapixel picture of a scrap of 500 mm, by a lens that bends, up to
-35° from
-straight above. *Out* is the worst of all corners and of the outline's whole way, once it is shifted and turned onto the
-truth; a scene is *confidently wrong* where that is above 2 mm and above what is stated.
+35° from straight above. *Out* is the worst of all corners and of the outline's whole way, once it is shifted and turned onto
+the truth; a scene is *confidently wrong* where that is above 2 mm and above what is stated.
 """
 
 from __future__ import annotations
@@ -69,7 +68,7 @@ def fitted(found: Polygon, truth: Polygon) -> tuple[Polygon, float]:
         c, s = math.cos(math.radians(start)), math.sin(math.radians(start))
         matrix, shift = np.array([[c, -s], [s, c]]), np.zeros(2)
         moved = (own - own.mean(axis=0)) @ matrix.T + there.mean(axis=0)
-        for _ in range(40 if best is None or start % 15 == 0 else 0):
+        for _ in range(40):
             near = there[_nearest(moved[::4], there)]
             a, b = own[::4], near
             a0, b0 = a.mean(axis=0), b.mean(axis=0)

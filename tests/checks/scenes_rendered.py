@@ -3,8 +3,8 @@
 Shares nothing with the reader: no OpenCV, a lens of another model (Fitzgibbon's division model, CVPR 2001, where the reader
 fits a polynomial), and a scale sheet that is the printed PDF itself, drawn by PDFium. A scene is drawn pixel by pixel: each
 pixel's ray, bent by the lens, meets the table at a point, and what lies there has a colour: table with its grain, cloth
-with its
-weave and frayed edge, paper, card; then light that falls off, shadows, the blur of the lens, the noise of the sensor, JPEG.
+with its weave and frayed edge, paper, card; then light that falls off, shadows, the blur of the lens, the noise of the
+sensor, JPEG.
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ from __future__ import annotations
 import io
 import math
 from collections.abc import Callable
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -58,22 +58,15 @@ class Scene:
     line: tuple[float, float, float, float] | None = None
     curl: float = 0.0
     tells_focal: bool = True
-    others: tuple[Polygon, ...] = ()
     seed: int = 0
-
-    @property
-    def truth(self) -> Polygon:
-        return self.outline
 
 
 @dataclass(frozen=True)
 class Shot:
-    """A rendered scene: the picture (H × W × 3, uint8), the matrix from the table to ideal picture coordinates."""
+    """A rendered scene: the picture (H × W × 3, uint8)."""
 
     picture: NDArray[np.uint8]
     scene: Scene
-    mm_a_pixel: float
-    from_table: Floats = field(repr=False)
 
     def jpeg(self, quality: int = 92) -> bytes:
         """As a phone would write it."""
@@ -111,8 +104,7 @@ def shoot(scene: Scene, sheets: Callable[[int], NDArray[np.uint8]]) -> Shot:
             if seen is not None and (seen >= 0.03 * high).all() and (seen <= np.array([wide, high]) - 0.03 * high).all():
                 break
     picture = _drawn(scene, matrix, focal, centre, sheets)
-    per_pixel = float(matrix[2, 2] + matrix[2, :2] @ middle) / focal
-    return Shot(_as_sensed(picture, scene), scene, per_pixel, matrix)
+    return Shot(_as_sensed(picture, scene), scene)
 
 
 def printed(pdf: Path) -> Callable[[int], NDArray[np.uint8]]:
@@ -142,17 +134,13 @@ def _rotation(scene: Scene) -> Floats:
 
 
 def _all_corners(scene: Scene) -> Floats:
-    size = CARD if scale_is_card(scene) else A4
-    things = [scene.outline, *scene.others]
+    size = CARD if scene.scale == "card" else A4
+    things = [scene.outline]
     for x, y, turn in scene.scale_at:
         things.append(
             affinity.translate(affinity.rotate(box(-size[0] / 2, -size[1] / 2, size[0] / 2, size[1] / 2), turn), x, y)
         )
     return np.vstack([np.array(thing.exterior.coords) for thing in things])
-
-
-def scale_is_card(scene: Scene) -> bool:
-    return scene.scale == "card"
 
 
 def _seen(matrix: Floats, points: Floats, focal: float, centre: Floats, lens: float) -> Floats | None:
@@ -184,7 +172,6 @@ def _drawn(
 ) -> NDArray[np.uint8]:
     wide, high = scene.size
     rings = [np.array(ring.coords)[:-1] for ring in (scene.outline.exterior, *scene.outline.interiors)]
-    rings += [np.array(other.exterior.coords)[:-1] for other in scene.others]
     starts = np.cumsum([0, *(len(ring) for ring in rings)])
     papers = np.array(scene.scale_at).reshape(-1, 3)
     if scene.scale == "sheet":
@@ -501,8 +488,3 @@ def _a_scrap(rng: np.random.Generator) -> Polygon:
                 hole = affinity.translate(hole, middle.x, middle.y)
                 outline = Polygon(outline.exterior, [hole.exterior])
         return outline
-
-
-def smaller(scene: Scene, wide: int = 1600, high: int = 1200) -> Scene:
-    """The same scene on a smaller sensor: quick enough for tests that are run often."""
-    return replace(scene, size=(wide, high))

@@ -6,14 +6,16 @@ import math
 from dataclasses import replace
 from pathlib import Path
 
+import numpy as np
 import pytest
+from shapely import Polygon
 
 from cli.scale_paper import write_sheets
-from stash.camera import reading
+from stash.camera import lines, reading
 from stash.refusals import Refused
 from stash.words import Scale
 
-from ..benchmarks.photographs import judged
+from ..benchmarks.photographs import fitted, judged
 from . import scenes_rendered as scenes
 
 pytestmark = pytest.mark.slow
@@ -49,6 +51,21 @@ def test_what_is_stated_covers_the_card_that_misleads_most(folder: Path) -> None
     told = judged(208, scene, taken(scene, folder, "208"))
     assert not told.confidently_wrong, told
     assert told.out <= told.stated < 3 * told.out
+
+
+def test_a_thread_laid_on_the_cloth_shows_the_grain(folder: Path) -> None:
+    """Of the scene seen from 33 degrees."""
+    scene = scenes.drawn_by_chance(1)
+    (x, y), way = scene.outline.representative_point().coords[0], math.radians(25)
+    ends = [(x + side * 60 * math.cos(way), y + side * 60 * math.sin(way)) for side in (-1, 1)]
+    seen = reading.read_photograph(taken(replace(scene, line=(*ends[0], *ends[1])), folder, "thread"), Scale.SHEET)
+    (ax, ay), (bx, by) = lines.line_on(
+        seen.picture, np.array(seen.measured.ring), [np.array(h) for h in seen.holes], seen.in_picture
+    )
+    _, turn = fitted(Polygon(seen.measured.ring), Polygon(scene.outline.exterior))
+    found = math.degrees(math.atan2(by - ay, bx - ax)) + turn
+    assert (found - 25 + 90) % 180 - 90 == pytest.approx(0, abs=0.5)
+    assert math.hypot(bx - ax, by - ay) == pytest.approx(120, abs=4)
 
 
 def test_a_sheet_that_does_not_lie_flat_is_refused(folder: Path) -> None:

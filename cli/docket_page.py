@@ -16,19 +16,15 @@ from typing import TYPE_CHECKING
 from shapely.affinity import affine_transform
 from shapely.geometry import LineString, Polygon
 
-from . import chalk_table
+from . import chalk_table, docket_words
 from .papers import LINE_OF_TYPE, PALE, POINT, Box, Paper, PaperPage, Papers, broken, shortened, text_size
 from .pictures import SCALES, grain_line, middle_of
-from .plying import hand_said, how_it_lies, where_folded, where_it_lies
-from .saying import many, runs
 from .sheet_drawing import ROUND_IT, SEWING, bounds_of, draw_key, draw_sheet, label_of, letter_corners
 
 if TYPE_CHECKING:
     from stash.dockets import DocketPanel, SheetDocket
     from stash.lays import Lay
-    from stash.ordering import SheetOrder
     from stash.patterns import Piece
-    from stash.plies import LaidStack, LaidTracing
 
     from .shown import Shown
 
@@ -105,7 +101,7 @@ class _Docket:
     @cached_property
     def instructions(self) -> list[tuple[str, str]]:
         """What is told in words."""
-        return list(_instructions(self.docket, self.lay, self.shown, self.tape))
+        return list(docket_words.instructions(self.docket, self.lay, self.shown, self.tape))
 
     def draw(self) -> None:
         """Choose how to lay the page, and fill it."""
@@ -184,10 +180,10 @@ class _Docket:
         flow.say(
             shortened(f"{number} for {self.lay.job}{f' — {more}' if more else ''}", HEAD, flow.width, True), HEAD, bold=True
         )
-        flow.say(shortened(f"{self.which} · {_state(self.lay)}", FINE, flow.width), FINE)
+        flow.say(shortened(f"{self.which} · {docket_words.state_of(self.lay)}", FINE, flow.width), FINE)
         flow = _Flow(page, MARGIN, top - 11.5, room)
-        flow.say(" · ".join(_about(self.docket, self.shown)))
-        flow.say(_how_it_lies(self.docket))
+        flow.say(" · ".join(docket_words.about(self.docket, self.shown)))
+        flow.say(docket_words.how_it_lies(self.docket))
         page.line([(MARGIN, flow.y - 2), (page.width - MARGIN, flow.y - 2)], width=0.6)
         return flow.y - 4
 
@@ -231,14 +227,14 @@ class _Docket:
         flow = _Flow(page, place.x + DETAIL[0] + 3, place.y + place.height, place.width - DETAIL[0] - 3)
         flow.say(name, PLAIN + 1, bold=True)
         if panels[0].panel.part:
-            for line in _of_part(panels, self.lay, self.shown):
+            for line in docket_words.of_part(panels, self.lay, self.shown):
                 flow.say(line, FINE)
             return flow.y
         if piece is None:
             flow.say("This piece has changed since the lay was tried: cut by the drawing, or try the job again.", FINE)
             return flow.y
         _draw_piece(page, piece, Box(place.x, place.y, *DETAIL))
-        for line in _of_piece(piece, panels, "tracing" if self.docket.stack else "panel", self.shown):
+        for line in docket_words.of_piece(piece, panels, "tracing" if self.docket.stack else "panel", self.shown):
             flow.say(line, FINE)
         return flow.y
 
@@ -311,183 +307,6 @@ def _views(shapes: Sequence[Polygon], width: float, height: float) -> Iterator[B
 
 def _scaled(shape: Polygon, scale: float) -> Polygon:
     return affine_transform(shape, (scale, 0, 0, scale, 0, 0))
-
-
-# --- what is said --------------------------------------------------------------------------------------------------------
-
-
-def _state(lay: Lay) -> str:
-    if lay.state == "chalked":
-        until = f" until {lay.holds_until}" if lay.holds_until else ""
-        return f"chalked by {lay.chalked_by}{until}"
-    return f"tried {lay.tried_at:%Y-%m-%d}: nothing is held for it until it is chalked"
-
-
-def _about(docket: SheetDocket, shown: Shown) -> Iterator[str]:
-    remnant = docket.sheet.remnant
-    if docket.stack:
-        yield ", ".join(f"ply {ply.number}: {ply.tag}, {how_it_lies(ply)}" for ply in docket.stack.plies)
-        return
-    yield f"kept: {remnant.place}" if remnant.place else "where it is kept is not known"
-    yield remnant.cloth.name
-    yield remnant.cloth.made_of
-    yield shown.cloth_weight(remnant.cloth.weight)
-    if remnant.cloth.lot:
-        yield f"lot {remnant.cloth.lot}"
-    yield shown.size(remnant.length, remnant.width) + (", rough" if remnant.rough else "")
-    yield f"washed: {remnant.washed}" if remnant.washed else "not washed"
-
-
-def _how_it_lies(docket: SheetDocket) -> str:
-    remnant = docket.sheet.remnant
-    if docket.stack:
-        up = "wrong side up" if docket.stack.plies[0].lie.flipped else "right side up"
-        made = sum(len(tracing.panels) for tracing in docket.stack.tracings)
-        tracings = many(len(docket.stack.tracings), "tracing")
-        return f"{remnant.tag} on top, {up}, the grain from left to right. {tracings} for {many(made, 'panel')}."
-    up = "WRONG SIDE UP" if docket.wrong_side else "right side up"
-    said = [f"Drawn {up}, the grain from left to right"]
-    if remnant.one_way:
-        said.append("the nap runs from left to right")
-    elif remnant.cloth.faces_alike:
-        said.append("both faces are alike")
-    return f"{', '.join(said)}. {many(len(docket.panels), 'panel')}; {docket.used:.0%} of the cloth becomes panels."
-
-
-def _instructions(docket: SheetDocket, lay: Lay, shown: Shown, tape: float) -> Iterator[tuple[str, str]]:
-    remnant = docket.sheet.remnant
-    if docket.sheet.changed:
-        yield "Stop:", "this remnant is no longer as it was when the lay was tried. Try the job again."
-    proofs = ", ".join(f"{proof.start.letter} to {proof.end.letter} {shown.length(proof.distance)}" for proof in docket.proofs)
-    slack = max(remnant.within or 0.0, lay.edge, 1.0)
-    yield (
-        "Measure first:",
-        f"{proofs}. If either is out by more than {shown.fine(slack)}, measure it again all round before you cut.",
-    )
-    if docket.stack is not None:
-        yield from _of_stack(docket, docket.stack, lay, shown)
-    elif docket.in_stack is not None:
-        yield (
-            "Cut:",
-            f"in stack {docket.in_stack}, by the page of that stack; this page shows which panel is which, and what is left.",
-        )
-    elif docket.order is not None:
-        order = in_runs([panel.number for panel in docket.order.panels])
-        yield "Cut in this order:", f"{order}. {no_other_way(docket.order)}"
-    if docket.hand is not None:
-        yield "Prove the hand:", hand_said(docket.hand, shown)
-    if docket.stack is not None:
-        pass  # what is left is told of each of its remnants
-    elif docket.keepers:
-        kept = ", ".join(f"{keeper.tag} ({shown.area(keeper.shape.area)})" for keeper in docket.keepers)
-        yield (
-            "Keepers:",
-            f"{kept}: chalk the tag on each and put it back. The rest is for the rag bag, {shown.area(docket.rag.area)}.",
-        )
-    else:
-        yield "Keepers:", f"none; what is left is for the rag bag, {shown.area(docket.rag.area)}."
-    worst = max((each.measure.within(tape + float(shown.step) / 2) for each in docket.panels), default=0.0)
-    if docket.in_stack is None and len(docket.panels) > 1 and worst > lay.gap / 2:
-        yield (
-            "Chalk all before you cut:",
-            f"panels lie {shown.fine(lay.gap)} apart, less than two tapes may differ. Lay every template, and shift it a "
-            "little until none overlaps.",
-        )
-
-
-def in_runs(numbers: Sequence[int]) -> str:
-    """Numbers in their order, three or more that follow each other as the first and the last.
-
-    >>> in_runs([3, 4, 5, 9, 1, 2])
-    '3–5, 9, 1, 2'
-    """
-    found: list[list[int]] = []
-    for number in numbers:
-        if found and number == found[-1][-1] + 1:
-            found[-1].append(number)
-        else:
-            found.append([number])
-    return ", ".join(f"{run[0]}–{run[-1]}" if len(run) > 2 else ", ".join(map(str, run)) for run in found)
-
-
-HALF = ", half of it, its middle on the fold"
-
-
-def _of_stack(docket: SheetDocket, stack: LaidStack, lay: Lay, shown: Shown) -> Iterator[tuple[str, str]]:
-    """How the plies are laid on one another, what is amiss on those that are not seen, and what each tracing makes."""
-    from .docket import faults_of
-
-    top = docket.sheet.remnant.outline
-    laid = [
-        f"{ply.tag} {where_it_lies(rim, top, shown)}"
-        for ply, rim in zip(stack.plies[1:], docket.under, strict=True)
-        if str(ply.half) != "far"
-    ]
-    for ply in stack.plies:
-        if folded := where_folded(lay, ply, shown):
-            yield "Fold:", f"{ply.tag}, {folded}, on the grain."
-    if laid:
-        yield (
-            "Lay the plies:",
-            f"against the top one, {'; '.join(laid)}. A ply may slip {shown.fine(lay.slip or 0.0)}, no more.",
-        )
-    if docket.below:
-        below = ", ".join(
-            f"{', '.join(faults_of([each.fault for each in docket.below if each.ply == ply]))} in {tag} (ply {ply})"
-            for ply, tag in dict.fromkeys((each.ply, each.tag) for each in docket.below)
-        )
-        yield "Under the top ply:", f"{below}; drawn with broken lines. Look at each ply before the next is laid on it."
-    made = "; ".join(
-        f"{tracing.number} makes {runs(list(tracing.panels.values()))}{HALF if tracing.on_fold else ''}"
-        f"{_some_plies(tracing, stack)}"
-        for tracing in stack.tracings
-    )
-    yield "Tracings:", f"{made}."
-
-
-def _some_plies(tracing: LaidTracing, stack: LaidStack) -> str:
-    through = [ply for ply in tracing.panels if ply]
-    return f" (ply {runs(through)} only)" if not tracing.on_fold and len(through) < len(stack.plies) else ""
-
-
-def no_other_way(order: SheetOrder) -> str:
-    """Up to where a spoiled panel can be made good."""
-    panels, free = order.panels, order.free_until
-    if free >= len(panels):
-        return "One that is spoiled can be made good from the rest, up to the last."
-    if free == 0:
-        return "A spoiled panel cannot be made good from the rest, from the first cut on."
-    return f"After {panels[free - 1].number} a spoiled panel cannot be made good from the rest."
-
-
-def _of_piece(piece: Piece, panels: Sequence[DocketPanel], called: str, shown: Shown) -> Iterator[str]:
-    left, low, right, high = piece.cut_line.bounds
-    yield f"{shown.size(right - left, high - low)} when cut, {'one way' if piece.one_way else 'either way'}"
-    widths = {edge.allowance for edge in piece.edges}
-    if len(widths) == 1:
-        yield f"allowance {shown.fine(widths.pop())} all round"
-    else:
-        yield "allowances: " + ", ".join(f"{edge.name} {shown.fine(edge.allowance)}" for edge in piece.edges)
-    hands: dict[str, list[int]] = {}
-    for each in panels:
-        hands.setdefault(str(each.panel.hand or ""), []).append(each.panel.number)
-    for hand, numbers in hands.items():
-        yield f"{hand or called + 's' * (len(numbers) > 1)} {runs(numbers)}"
-    if over := [each.panel.number for each in panels if chalk_table.is_over(each)]:
-        yield f"Turn the template over, across the grain, for {runs(over)}."
-
-
-def _of_part(panels: Sequence[DocketPanel], lay: Lay, shown: Shown) -> Iterator[str]:
-    """Of parts of panels that are joined from two: to which each is sewn, and how its template is had."""
-    for each in panels:
-        mine = each.panel
-        other = next((p for p in lay.panels if p.joined == mine.joined and p.number != mine.number), None)
-        if other is None or mine.seam is None:
-            continue
-        beyond = mine.cut_line.exterior.distance(mine.seam.interpolate(0.5, normalized=True))
-        sewn = f"{mine.number} is sewn to {other.number}, on {other.placement.sheet}"
-        yield f"{sewn}: a seam of {shown.length(mine.seam.length)}, {shown.fine(round(beyond, 1))} beyond it"
-    yield "Fold the piece's template so far beyond its seam, or cut by the drawing."
 
 
 def _draw_piece(page: PaperPage, piece: Piece, place: Box) -> None:

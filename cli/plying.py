@@ -33,6 +33,7 @@ CAUTION = (
     "Cut no more plies at once than your blade is made for, weighted or pinned so that none slips; keep the other hand off "
     "the line, and where the place has rules for cutting through many layers, they come first."
 )
+HALF = ", half of it, its middle on the fold"
 FLUSH = 0.05
 """mm: edges that lie no farther apart are flush."""
 
@@ -154,7 +155,7 @@ def _cloth(lay: Lay, tag: str) -> str:
     return next(sheet.remnant.cloth.name for sheet in lay.sheets if sheet.remnant.tag == tag)
 
 
-def _is_laid(one: LaidStack, ply: LaidPly) -> bool:
+def is_laid(one: LaidStack, ply: LaidPly) -> bool:
     """Whether someone lays it down under the top ply; the far half of a fold comes where the near one is."""
     return ply is not one.plies[0] and str(ply.half) != "far"
 
@@ -162,7 +163,7 @@ def _is_laid(one: LaidStack, ply: LaidPly) -> bool:
 def _row(lay: Lay, one: LaidStack, ply: LaidPly, edge: PlyEdge | None, shown: Shown) -> list[str]:
     from stash.dockets import rim_in_stack
 
-    laid = where_it_lies(rim_in_stack(lay, ply), rim_in_stack(lay, one.plies[0]), shown) if _is_laid(one, ply) else ""
+    laid = where_it_lies(rim_in_stack(lay, ply), rim_in_stack(lay, one.plies[0]), shown) if is_laid(one, ply) else ""
     through = [tracing.number for tracing in one.tracings if {ply.number, 0} & set(tracing.panels)]
     return [
         str(ply.number),
@@ -237,7 +238,7 @@ def _made(one: LaidStack) -> Iterator[str]:
     """Which panels each tracing makes, where that is not one and the same in each."""
     for tracing in one.tracings:
         hand = f" ({tracing.hand})" if tracing.hand else ""
-        fold = ", half of it, its middle on the fold" if tracing.on_fold else ""
+        fold = HALF if tracing.on_fold else ""
         plies = [ply for ply in tracing.panels if ply]
         in_some = len(plies) < len(one.plies) and not tracing.on_fold
         partly = f", through {'ply' if len(plies) == 1 else 'plies'} {runs(plies)} only" if in_some else ""

@@ -184,13 +184,22 @@ def runs(found: Sequence[int]) -> str:
     >>> runs([1, 2, 3, 5, 8, 9])
     '1-3, 5, 8-9'
     """
-    said: list[list[int]] = []
-    for number in sorted(found):
-        if said and number == said[-1][-1] + 1:
-            said[-1].append(number)
+    return ", ".join(str(run[0]) if len(run) == 1 else f"{run[0]}-{run[-1]}" for run in in_a_row(sorted(found)))
+
+
+def in_a_row(numbers: Sequence[int]) -> list[list[int]]:
+    """Numbers in their order, those together of which each is one more than the last.
+
+    >>> in_a_row([3, 4, 9, 1, 2])
+    [[3, 4], [9], [1, 2]]
+    """
+    found: list[list[int]] = []
+    for number in numbers:
+        if found and number == found[-1][-1] + 1:
+            found[-1].append(number)
         else:
-            said.append([number])
-    return ", ".join(str(run[0]) if len(run) == 1 else f"{run[0]}-{run[-1]}" for run in said)
+            found.append([number])
+    return found
 
 
 _WHERE = {

@@ -28,7 +28,7 @@ from shapely.geometry import Polygon
 import nesting
 from cli import chalk_table
 from cli.docket_page import dockets as drawn
-from cli.docket_page import in_runs
+from cli.docket_words import in_runs
 from cli.papers import LEAST_TYPE, POINT, PaperPage, Papers, paper_named, text_size
 from cli.pull_page import pull_list
 from cli.shown import Shown, as_told
